@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class RipeningConfig(AppConfig):
+    name = "batches.ripening"
+    label = "ripening"

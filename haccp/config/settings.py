@@ -1,0 +1,220 @@
+"""The one settings module. Everything a deployer may change is an environment variable, listed in .env.example."""
+
+import os
+import secrets
+from pathlib import Path
+
+import dj_database_url
+from celery.schedules import crontab
+from environs import Env
+
+env = Env()
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+env.read_env(str(BASE_DIR / ".env"), recurse=False)
+
+DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / "var")))
+DEBUG = env.bool("DEBUG", False)
+
+
+def _secret_key() -> str:
+    """From the environment; where none is given, one made on first start and kept beside the database."""
+    given = env.str("SECRET_KEY", "")
+    if given:
+        return given
+    path = DATA_DIR / "secret_key"
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        fresh = path.with_suffix(f".{os.getpid()}")
+        fresh.touch(mode=0o600)
+        fresh.write_text(secrets.token_urlsafe(50), encoding="utf-8")
+        try:
+            # A hard link fails when another process was first, so that all of them read the same key.
+            os.link(fresh, path)
+        except FileExistsError:
+            pass
+        finally:
+            fresh.unlink()
+    return path.read_text(encoding="utf-8")
+
+
+SECRET_KEY = _secret_key()
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "haccp.config",
+    "haccp.reports",
+    "batches.ripening",
+    "batches.making",
+    "batches.intake",
+    "haccp.deviations",
+    "haccp.checks",
+    "haccp.lots",
+    "haccp.plan",
+    "haccp.premises",
+    "haccp.ledger",
+    "rest_framework",
+    "drf_spectacular",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "haccp.premises.middleware.ScopeMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "haccp.config.content_security.ContentSecurityPolicyMiddleware",
+]
+
+ROOT_URLCONF = "haccp.config.urls"
+WSGI_APPLICATION = "haccp.config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": False,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "haccp.config.context.site",
+            ],
+            "builtins": ["haccp.config.templatetags.show"],
+        },
+    }
+]
+
+# --- Database: SQLite unless DATABASE_URL says otherwise ---
+DATABASES = {
+    "default": dj_database_url.parse(
+        env.str("DATABASE_URL", f"sqlite:///{DATA_DIR / 'curdward.sqlite3'}"),
+        conn_max_age=env.int("DATABASE_CONN_MAX_AGE", 60),
+    )
+}
+USES_SQLITE = DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3"
+if USES_SQLITE:
+    DATABASES["default"]["CONN_MAX_AGE"] = 0
+    DATABASES["default"]["OPTIONS"] = {
+        # Deferred transactions that read and then write fail under concurrency; immediate ones wait their turn.
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        # FULL: a record answered with "saved" survives a power cut.
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- People ---
+AUTH_USER_MODEL = "premises.User"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "premises:sign_in"
+LOGIN_REDIRECT_URL = "checks:today"
+LOGOUT_REDIRECT_URL = "premises:sign_in"
+SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
+
+# --- Safety of the connection ---
+HTTPS = env.bool("HTTPS", False)
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = env.int("HSTS_SECONDS", 31_536_000 if HTTPS else 0)
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", False) else None
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_HTTPONLY = True
+CSRF_FAILURE_VIEW = "haccp.config.errors.csrf_failure"
+
+# --- Language and time: stored in UTC, shown in the premises' zone ---
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# --- Files ---
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "haccp" / "static"]
+STATIC_ROOT = Path(env.str("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
+MEDIA_ROOT = Path(env.str("FILES_DIR", str(DATA_DIR / "files")))
+WHITENOISE_USE_FINDERS = True
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+RECORDER_FILE_MAX_BYTES = env.int("RECORDER_FILE_MAX_BYTES", 32 * 1024 * 1024)
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+FILE_UPLOAD_HANDLERS = [
+    "haccp.config.uploads.RefuseOversized",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
+
+# --- Background work ---
+CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
+# Without a broker the schedule and the jobs run inside the web process (haccp.config.embedded).
+EMBEDDED = not CELERY_BROKER_URL
+CELERY_TASK_ALWAYS_EAGER = EMBEDDED
+CELERY_TASK_EAGER_PROPAGATES = False
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600}
+CELERY_TIMEZONE = "UTC"
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "celerybeat-schedule")
+SWEEP_SECONDS = env.float("SWEEP_SECONDS", 60.0)
+CELERY_BEAT_SCHEDULE = {
+    "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
+    "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
+    "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
+}
+
+# --- API ---
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "haccp.premises.api_access.DeviceTokenAuthentication",
+        "haccp.premises.api_access.SignedInAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["haccp.premises.api_access.BelongsToPremises"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PAGINATION_CLASS": "haccp.premises.api_access.Pages",
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "EXCEPTION_HANDLER": "haccp.premises.api_errors.answer",
+    "PAGE_SIZE": 50,
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+    "UNAUTHENTICATED_USER": None,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Curdward API",
+    "DESCRIPTION": "Rounds, records, makes, recorder files, deviations and visit packs of a farmhouse dairy. "
+    "Supports and does not replace the local regulator, local codes and the licensed process authority.",
+    "VERSION": "1.0.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "COMPONENT_SPLIT_REQUEST": True,
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "WARNING")},
+}

@@ -1,0 +1,20 @@
+"""Where each page lives."""
+
+from django.urls import include, path
+from django.views.generic import RedirectView
+
+from haccp.config import health
+
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="checks:today"), name="home"),
+    path("health/", health.alive, name="health"),
+    path("", include("haccp.premises.urls")),
+    path("", include("haccp.checks.urls")),
+    path("", include("haccp.deviations.urls")),
+    path("", include("haccp.plan.urls")),
+    path("", include("batches.intake.urls")),
+    path("", include("batches.making.urls")),
+    path("", include("batches.ripening.urls")),
+    path("", include("haccp.reports.urls")),
+    path("api/v1/", include("haccp.config.api_urls")),
+]

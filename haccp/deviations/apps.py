@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class DeviationsConfig(AppConfig):
+    name = "haccp.deviations"
+    label = "deviations"

@@ -1,0 +1,18 @@
+"""The events of a lot, in the trade's words."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class EventKind(models.TextChoices):
+    MILK_RECEIVED = "milk_received", _("milk received")
+    MAKE_STARTED = "make_started", _("make started")
+    STARTER_ADDED = "starter_added", _("starter added")
+    RENNET_ADDED = "rennet_added", _("rennet added")
+    CUT = "cut", _("curd cut")
+    DRAINED = "drained", _("whey drained")
+    MOULDED = "moulded", _("moulded")
+    PRESSED = "pressed", _("pressed")
+    SALTED = "salted", _("salted")
+    PLACED_IN_ROOM = "placed_in_room", _("placed in room")
+    LEFT_ROOM = "left_room", _("left room")

@@ -1,0 +1,92 @@
+"""Who may speak to the API: a device with its token, or a person signed in to the site."""
+
+import hashlib
+from typing import TYPE_CHECKING, Any
+
+from django.utils import timezone
+from rest_framework import authentication, exceptions, pagination, permissions
+from rest_framework.request import Request
+
+from haccp.premises.models import DeviceToken
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+
+if TYPE_CHECKING:
+    # Its class body reads the settings that name this module.
+    from rest_framework.views import APIView
+
+TOKEN_PREFIX = "Token"  # noqa: S105  (the scheme's name)
+LAST_USED_STEP_S = 300
+
+
+def hash_token(token: str) -> str:
+    """Tokens carry 256 random bits, so a plain digest is enough to keep."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+class DeviceTokenAuthentication(authentication.BaseAuthentication):
+    """`Authorization: Token …`; sets request.auth to the device and request.scope to its person and premises."""
+
+    def authenticate(self, request: Request) -> tuple[Any, Any] | None:
+        scheme, _, token = request.headers.get("Authorization", "").partition(" ")
+        if scheme != TOKEN_PREFIX or not token:
+            return None
+        device = (
+            DeviceToken.objects.select_related(
+                "membership__user", "membership__premises", "membership__premises__producer"
+            )
+            .filter(token_sha256=hash_token(token.strip()), revoked_at__isnull=True)
+            .first()
+        )
+        if device is None or device.membership.left_at or not device.membership.user.is_active:
+            raise exceptions.AuthenticationFailed("This device's token is not known or was revoked. Make a new one.")
+        self._note_use(device)
+        request._request.scope = Scope(device.membership)  # type: ignore[attr-defined]
+        return device.membership.user, device
+
+    def authenticate_header(self, request: Request) -> str:
+        return TOKEN_PREFIX
+
+    @staticmethod
+    def _note_use(device: DeviceToken) -> None:
+        """At most every few minutes: a write per request would cost more than the note is worth."""
+        now = timezone.now()
+        if device.last_used_at is None or (now - device.last_used_at).total_seconds() > LAST_USED_STEP_S:
+            DeviceToken.objects.filter(pk=device.pk).update(last_used_at=now)
+
+
+class SignedInAuthentication(authentication.SessionAuthentication):
+    """The site's own pages; CSRF is enforced as everywhere."""
+
+    def authenticate(self, request: Request) -> tuple[Any, Any] | None:
+        if getattr(request._request, "scope", None) is None:
+            return None
+        return super().authenticate(request)
+
+
+class BelongsToPremises(permissions.BasePermission):
+    """A scope, and the right that the view names for the method: `rights = {"POST": Right.RECORD}`, else READ."""
+
+    message = "Your role here does not include this; ask the owner of the dairy."
+
+    def has_permission(self, request: Request, view: "APIView") -> bool:
+        scope: Scope | None = getattr(request._request, "scope", None)
+        if scope is None or request.user is None:
+            return False
+        rights: dict[str, Right] = getattr(view, "rights", {})
+        return scope.may(rights.get(request.method or "", Right.READ))
+
+
+def scope_of(request: Request) -> Scope:
+    """The scope of an API request that BelongsToPremises has let through."""
+    scope: Scope = request._request.scope  # type: ignore[attr-defined]
+    return scope
+
+
+class Pages(pagination.CursorPagination):
+    """Cursor pages: stable while records are added."""
+
+    page_size = 50
+    page_size_query_param = "page_size"
+    max_page_size = 500
+    ordering = "-pk"

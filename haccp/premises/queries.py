@@ -1,0 +1,37 @@
+"""Reads about people and places."""
+
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from haccp.premises.models import Instrument, Membership, Place, Premises, User
+
+
+def memberships_of(user: User) -> QuerySet[Membership]:
+    return (
+        Membership.objects.filter(user=user, left_at__isnull=True)
+        .select_related("user", "premises", "premises__producer")
+        .order_by("premises__name")
+    )
+
+
+def membership_in_use(user: User, chosen_id: str | None) -> Membership | None:
+    """The membership chosen in this session, or the only one the person has."""
+    current = list(memberships_of(user)[:50])
+    for membership in current:
+        if str(membership.id) == chosen_id:
+            return membership
+    return current[0] if len(current) == 1 else None
+
+
+def places_of(premises: Premises) -> QuerySet[Place]:
+    return Place.objects.filter(premises=premises)
+
+
+def instruments_of(premises: Premises, kind: str | None = None) -> QuerySet[Instrument]:
+    found = Instrument.objects.filter(premises=premises, retired_at__isnull=True)
+    return found.filter(kind=kind) if kind else found
+
+
+def person(premises: Premises, user_id: UUID) -> User | None:
+    return User.objects.filter(memberships__premises=premises, id=user_id).first()

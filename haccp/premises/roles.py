@@ -1,0 +1,31 @@
+"""What each role may do. The one table that views, API and actions ask."""
+
+from enum import StrEnum
+
+from haccp.premises.models import Membership
+
+Role = Membership.Role
+
+
+class Right(StrEnum):
+    READ = "read"
+    RECORD = "record"  # readings, makes, events, corrective-action steps
+    CLOSE_DEVIATION = "close_deviation"
+    SIGN_DAY = "sign_day"
+    REVIEW_DAY = "review_day"
+    APPROVE_PLAN = "approve_plan"
+    MANAGE = "manage"  # people, places, instruments, devices
+
+
+_EVERYTHING = frozenset(Right)
+RIGHTS: dict[str, frozenset[Right]] = {
+    Role.OWNER: _EVERYTHING,
+    Role.MAKER: frozenset({Right.READ, Right.RECORD, Right.CLOSE_DEVIATION, Right.SIGN_DAY, Right.REVIEW_DAY}),
+    Role.HELPER: frozenset({Right.READ, Right.RECORD, Right.SIGN_DAY}),
+    Role.REVIEWER: frozenset({Right.READ, Right.REVIEW_DAY}),
+    Role.CONSULTANT: frozenset({Right.READ}),
+}
+
+
+def may(membership: Membership, right: Right) -> bool:
+    return membership.left_at is None and right in RIGHTS[membership.role]

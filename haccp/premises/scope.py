@@ -1,0 +1,76 @@
+"""Who acts, and at which premises: the one place where scope is decided."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from haccp.premises.errors import NotAllowed
+from haccp.premises.models import Membership, Premises, User
+from haccp.premises.roles import Right, may
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """Every action takes one: it names the person and the premises, and what the role allows."""
+
+    membership: Membership
+
+    @property
+    def user(self) -> User:
+        return self.membership.user
+
+    @property
+    def premises(self) -> Premises:
+        return self.membership.premises
+
+    @property
+    def log_id(self) -> Any:
+        return self.membership.premises.log_id
+
+    def may(self, right: Right) -> bool:
+        return may(self.membership, right)
+
+    def require(self, right: Right) -> None:
+        """Raises NotAllowed with a sentence that names who can."""
+        if not self.may(right):
+            raise NotAllowed(
+                f"Your role here ({self.membership.get_role_display()}) does not include this; "
+                "ask the owner of the dairy."
+            )
+
+    @property
+    def actor(self) -> str:
+        """The person as sealed into the ledger: id and printed name."""
+        return f"{self.user.id} {self.user.name}"
+
+
+class ScopedRequest(HttpRequest):
+    """A request inside a view decorated with needs(): scope is never None there."""
+
+    scope: Scope
+
+
+View = Callable[..., HttpResponse]
+
+
+def needs(right: Right) -> Callable[[View], View]:
+    """Decorates a view: signed in, at a premises, with this right. Declares the view's rule for the access test."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        @login_required
+        def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+            if request.scope is None:
+                return redirect("premises:choose")
+            request.scope.require(right)
+            return view(request, *args, **kwargs)
+
+        guarded.needed_right = right  # type: ignore[attr-defined]
+        return guarded
+
+    return decorate

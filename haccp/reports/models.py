@@ -1,0 +1,58 @@
+"""Visit packs: asked for, made in the background, kept with what they contained."""
+
+import uuid
+from typing import ClassVar
+
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from haccp.premises.models import Premises, User
+
+
+class PackQuerySet(models.QuerySet["VisitPack"]):
+    def for_premises(self, premises: Premises) -> "PackQuerySet":
+        return self.filter(premises=premises)
+
+    def unfinished(self) -> "PackQuerySet":
+        return self.filter(finished_at__isnull=True, failed_at__isnull=True)
+
+
+class VisitPack(models.Model):
+    """period_from and period_to are local days, inclusive. claimed_until is the lease of the worker that makes it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="packs")
+    period_from = models.DateField()
+    period_to = models.DateField()
+    requested_at = models.DateTimeField(default=timezone.now)
+    requested_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    claimed_until = models.DateTimeField(null=True, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    stage = models.CharField(max_length=80, blank=True, help_text=_("What is being made now, for the progress bar"))
+    done_parts = models.PositiveIntegerField(default=0)
+    total_parts = models.PositiveIntegerField(default=0)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    failed_at = models.DateTimeField(null=True, blank=True)
+    failure = models.TextField(blank=True)
+    file = models.FileField(upload_to="packs/%Y/%m/", blank=True)
+    sha256 = models.CharField(max_length=64, blank=True)
+    page_count = models.PositiveIntegerField(default=0)
+    contents = models.JSONField(default=dict, help_text=_("section -> number of records it shows"))
+
+    objects = PackQuerySet.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["-requested_at"]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(period_from__lte=models.F("period_to")), name="a_period_runs_forward"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(finished_at__isnull=True) | models.Q(failed_at__isnull=True),
+                name="a_pack_ends_one_way",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.period_from} – {self.period_to}"
