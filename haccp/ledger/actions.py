@@ -15,6 +15,9 @@ from haccp.ledger.merkle import Frontier
 from haccp.ledger.models import Entry, Log, Signature
 
 
+_LONGEST = {field.name: field.max_length or 0 for field in Entry._meta.fields}
+
+
 @dataclass(frozen=True, slots=True)
 class Sealing:
     """One fact to be sealed. kind: stable name of what it is; subject: what it is about, such as `record:UUID`."""
@@ -101,7 +104,7 @@ def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.d
 
 def _refuse_unfit(column: str, given: str) -> None:
     """SQLite would keep what PostgreSQL refuses: the same answer on both, before anything is hashed."""
-    longest = Entry._meta.get_field(column).max_length or 0
+    longest = _LONGEST[column]
     if not given.strip() or len(given) > longest or "\x00" in given:
         raise LedgerError(
             f"An entry's {column} is text of 1 to {longest} characters without NUL: {given[:80]!r} is not."

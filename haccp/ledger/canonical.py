@@ -17,7 +17,7 @@ import enum
 import json
 import math
 import uuid
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -143,7 +143,7 @@ def _sequence(value: list[object] | tuple[object, ...], place: str) -> JsonValue
 
 
 # datetime before date, of which it is a subclass.
-_CONVERSIONS: tuple[tuple[type | tuple[type, ...], Any], ...] = (
+_CONVERSIONS: tuple[tuple[type | tuple[type, ...], Callable[[Any, str], JsonValue]], ...] = (
     (str, _string),
     (int, _whole),
     (float, _float),

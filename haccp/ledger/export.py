@@ -1,9 +1,9 @@
 """Entries with their proofs as one JSON document, which `standalone/verify_records.py` checks without this service.
 
 The document: `format`, `log` (key), `size` and `root` (the head that the proofs lead to), `entries`, and
-`signatures` (room for signed heads). An entry carries `index`, `kind`, `subject`, `body` (the sealed text itself,
-canonical JSON), `recorded_at`, `actor`, `leaf_hash` and `proof`, an RFC 9162 inclusion proof in hexadecimal, nearest
-hash first.
+`signatures` (room for signed heads). An entry carries `index`, `kind`, `subject`, `body` (the sealed text
+itself, canonical JSON), `recorded_at`, `actor`, `leaf_hash` and `proof`, an RFC 9162 inclusion proof in
+hexadecimal, nearest hash first.
 """
 
 import uuid

@@ -1,7 +1,8 @@
 """Migration operations that make the database itself refuse to change what is sealed or frozen.
 
-`RefuseChanges("ledger_entry")` in a migration puts triggers on that table, on SQLite and PostgreSQL, for raw SQL too.
-The migrations are the one list of what is guarded: `declared` reads it back, `missing` compares it with the database.
+`RefuseChanges("ledger_entry")` in a migration puts triggers on that table, on SQLite and PostgreSQL, for raw SQL
+too. The migrations are the one list of what is guarded: `declared` reads it back, `missing` compares it with the
+database.
 
 SQLite rebuilds a table to alter it, and a rebuilt table has lost its triggers; so they are lifted before the
 migrations of a SQLite database and restored after them (apps.py connects that). A table that fills up through
@@ -31,8 +32,8 @@ NAME_LENGTH = 63  # PostgreSQL's limit
 class RefuseChangesWhen(Operation):
     """Refuse to update or delete the rows of `table` for which `condition_sql` holds.
 
-    condition_sql: a boolean in SQL that both databases know, over the row as `OLD.column`; it may hold a subquery, as
-        in `EXISTS (SELECT 1 FROM plan_revision r WHERE r.id = OLD.revision_id AND r.approved_at IS NOT NULL)`.
+    condition_sql: a boolean in SQL that both databases know, over the row as `OLD.column`; it may hold a subquery:
+        `EXISTS (SELECT 1 FROM plan_revision r WHERE r.id = OLD.revision_id AND r.approved_at IS NOT NULL)`.
     refuse_insert: for the children of a frozen parent: refuse to add a row, or move one in, for which the condition
         holds with `NEW` in the place of `OLD`.
     allow_update_columns: columns that may still change in such a row.
@@ -132,11 +133,9 @@ class RefuseChangesWhen(Operation):
             return frozen
         if self.allow_update_columns:
             frozen = f"({frozen} AND {_other_columns_differ(connection, self.table, self.allow_update_columns)})"
-        return (
-            f"({frozen} OR (NOT {_null_is_false(self.condition_sql)} AND {joining}))"
-            if self.refuse_insert
-            else frozen
-        )
+        if self.refuse_insert:
+            frozen = f"({frozen} OR (NOT {_null_is_false(self.condition_sql)} AND {joining}))"
+        return frozen
 
 
 class RefuseChanges(RefuseChangesWhen):

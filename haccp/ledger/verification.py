@@ -37,7 +37,7 @@ class Report:
         return not self.problem
 
 
-class _Misfit(Exception):
+class _MisfitError(Exception):
     """The first thing that does not fit, in one sentence."""
 
 
@@ -66,7 +66,7 @@ def verify_log(
         if rows:
             run.check_entries_are_single()
             run.check_rows_are_sealed()
-    except _Misfit as misfit:
+    except _MisfitError as misfit:
         problem = str(misfit)
     return Report(log.key, Head(run.frontier.size, run.frontier.root().hex()), run.frontier.size, run.rows, problem)
 
@@ -84,7 +84,7 @@ class _Run:
         by_size: dict[int, list[Fingerprint]] = {}
         for printed in fingerprints:
             if printed.size > self.log.size:
-                raise _Misfit(
+                raise _MisfitError(
                     f"The log {self.log.key} has {self.log.size} entries, but a fingerprint was printed when it had"
                     f" {printed.size}: entries were taken from its end, or the fingerprint is of another log."
                 )
@@ -101,29 +101,31 @@ class _Run:
     def _check_entry(self, entry: Entry) -> None:
         expected = self.frontier.size
         if entry.index != expected:
-            raise _Misfit(f"Entry {expected} of the log {self.log.key} is missing: entry {entry.index} follows.")
+            raise _MisfitError(
+                f"Entry {expected} of the log {self.log.key} is missing: entry {entry.index} follows."
+            )
         hashed = _hash(self.log, entry)
         if hashed.hex() != entry.leaf_hash:
-            raise _Misfit(
+            raise _MisfitError(
                 f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}) was changed after"
                 " it was sealed: it does not hash to its leaf."
             )
         appended = self.frontier.append(hashed)
         if [root.hex() for root in appended.closed] != entry.subtrees:
-            raise _Misfit(
-                f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}), or one before it, was"
-                " changed after it was sealed: together they do not hash to the subtrees stored with it."
+            raise _MisfitError(
+                f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}), or one before"
+                " it, was changed after it was sealed: together they do not hash to the subtrees stored with it."
             )
         self.frontier = appended.frontier
 
     def _check_end(self) -> None:
         log, reached = self.log, self.frontier.size
         if reached != log.size:
-            raise _Misfit(
-                f"Entry {reached} of the log {log.key} is missing: the log counts {log.size} entries and ends before it."
+            raise _MisfitError(
+                f"Entry {reached} of the log {log.key} is missing: it counts {log.size} entries, and ends before."
             )
         if [peak.hex() for peak in self.frontier.peaks] != log.peaks:
-            raise _Misfit(
+            raise _MisfitError(
                 f"The {log.size} entries of the log {log.key} do not hash to the root that the log keeps"
                 f" ({self._first_wrong_peak()})."
             )
@@ -131,7 +133,9 @@ class _Run:
         last = Entry.objects.filter(log=log).order_by("-index").values_list("index", flat=True).first()
         size = Log.objects.values_list("size", flat=True).get(pk=log.pk)
         if last is not None and last >= size:
-            raise _Misfit(f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries.")
+            raise _MisfitError(
+                f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries."
+            )
 
     def _first_wrong_peak(self) -> str:
         start = 0
@@ -149,9 +153,9 @@ class _Run:
         head = Head(self.frontier.size, self.frontier.root().hex()) if self.frontier.size in fingerprints else None
         for printed in fingerprints.get(self.frontier.size, ()):
             if head is not None and not printed.fits(head):
-                raise _Misfit(
-                    f"The first {printed.size} entries of the log {self.log.key} are not those that the log had when"
-                    " the given fingerprint was printed: the log was rewritten, or the fingerprint is of another log."
+                raise _MisfitError(
+                    f"The first {printed.size} entries of the log {self.log.key} are not those that it had when the"
+                    " given fingerprint was printed: the log was rewritten, or the fingerprint is of another log."
                 )
 
     def _check_rows(self, entries: Sequence[Entry]) -> None:
@@ -167,17 +171,17 @@ class _Run:
 
     def _check_row(self, entry: Entry, body: Mapping[str, object] | None) -> None:
         if body is None:
-            raise _Misfit(
+            raise _MisfitError(
                 f"The row of {entry.subject} is gone: entry {entry.index} of the log {self.log.key} sealed it as"
                 f" {entry.kind}."
             )
         try:
             row = canonical.text(body)
         except canonical.NotCanonicalError as error:
-            raise _Misfit(f"The row of {entry.subject} was changed after it was sealed: {error}") from error
+            raise _MisfitError(f"The row of {entry.subject} was changed after it was sealed: {error}") from error
         if row != entry.body:
             difference = _first_difference(canonical.loads(entry.body), canonical.loads(row))
-            raise _Misfit(
+            raise _MisfitError(
                 f"The row of {entry.subject} was changed after entry {entry.index} of the log {self.log.key}"
                 f" sealed it: {difference}."
             )
@@ -193,7 +197,7 @@ class _Run:
             .first()
         )
         if twice is not None:
-            raise _Misfit(
+            raise _MisfitError(
                 f"The row of {twice['subject']} has {twice['times']} entries as {twice['kind']} in the log"
                 f" {self.log.key}, where one is due."
             )
@@ -210,9 +214,9 @@ class _Run:
                 )
                 for subject in chunk:
                     if subject not in sealed:
-                        raise _Misfit(
-                            f"The row of {subject} was never sealed: the log {self.log.key} has no entry of the kind"
-                            f" {kind.kind} for it."
+                        raise _MisfitError(
+                            f"The row of {subject} was never sealed: the log {self.log.key} has no entry of"
+                            f" the kind {kind.kind} for it."
                         )
 
 

@@ -3,10 +3,10 @@
     python3 verify_records.py records.json
     python3 verify_records.py records.json --fingerprint NY2A-WOM4-7767-5BBL/1204
 
-It answers one question: are these records exactly those that the log sealed? Each record is hashed as it was when it
-was sealed, and its proof must lead from that hash to the root of the log (RFC 9162, section 2.1). The root is shown
-as a fingerprint. Compare it with one that was printed on paper at the time: a document in which everything was
-rewritten, root and all, agrees with itself, but not with the paper.
+It answers one question: are these records exactly those that the log sealed? Each record is hashed as it was when
+it was sealed, and its proof must lead from that hash to the root of the log (RFC 9162, section 2.1). The root is
+shown as a fingerprint. Compare it with one that was printed on paper at the time: a document in which everything
+was rewritten, root and all, agrees with itself, but not with the paper.
 
 Exit code 0: the records hold. 1: they do not. 2: the document cannot be read.
 """
@@ -147,9 +147,8 @@ def main(arguments: list[str] | None = None) -> int:
     except MisfitError as error:
         say(f"DOES NOT HOLD. {error}")
         return 1
-    say(
-        f"HOLDS. {len(document['entries'])} records of the log {document['log']}, which had {document['size']} entries."
-    )
+    count = len(document["entries"])
+    say(f"HOLDS. {count} records of the log {document['log']}, which had {document['size']} entries.")
     say(f"Fingerprint {found}" + ("" if options.fingerprint else ": compare it with one printed at the time."))
     if document["signatures"]:
         say("The signatures over the log's head were not checked: this program does not know them yet.")
