@@ -1,0 +1,260 @@
+"""Checks a log from its first entry to its last, and names the first thing that does not fit.
+
+Entries are streamed in chunks, so that a log of any length is checked in bounded memory.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from typing import TypeVar
+
+from django.db.models import Count
+
+from haccp.ledger import canonical, leaf, sealed_kinds
+from haccp.ledger.canonical import JsonValue
+from haccp.ledger.head import Fingerprint, Head
+from haccp.ledger.merkle import Frontier
+from haccp.ledger.models import Entry, Log
+from haccp.ledger.sealed_kinds import SealedKind
+
+CHUNK = 500
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """head: what was checked; entries, rows: how many were; problem: the first that does not fit, or empty."""
+
+    log_key: str
+    head: Head
+    entries: int
+    rows: int
+    problem: str = ""
+
+    @property
+    def holds(self) -> bool:
+        return not self.problem
+
+
+class _MisfitError(Exception):
+    """The first thing that does not fit, in one sentence."""
+
+
+def verify_log(
+    log: Log,
+    *,
+    rows: bool = True,
+    fingerprints: Iterable[Fingerprint] = (),
+    kinds: Mapping[str, SealedKind] | None = None,
+) -> Report:
+    """Check a log against itself, against its rows, and against fingerprints printed in the past.
+
+    1. Indices run from 0 without a hole; every entry hashes to its leaf, every leaf to the stored subtrees.
+    2. The stored size and peaks are those of the entries, and no entry stands beyond the size.
+    3. The log had the given fingerprints when it had their sizes: this alone finds a log rewritten from end to end
+       by somebody who could also write its hashes.
+    4. With rows: each row of a registered kind says what its one entry says, and no row is without its entry.
+
+    kinds: those registered (sealed_kinds), unless given. Entries added while it runs are not looked at.
+    """
+    log.refresh_from_db()
+    run = _Run(log, kinds if kinds is not None else sealed_kinds.registered() if rows else {})
+    problem = ""
+    try:
+        run.check_entries(list(fingerprints))
+        if rows:
+            run.check_entries_are_single()
+            run.check_rows_are_sealed()
+    except _MisfitError as misfit:
+        problem = str(misfit)
+    return Report(log.key, Head(run.frontier.size, run.frontier.root().hex()), run.frontier.size, run.rows, problem)
+
+
+class _Run:
+    """One pass over one log; counts what it has checked."""
+
+    def __init__(self, log: Log, kinds: Mapping[str, SealedKind]) -> None:
+        self.log = log
+        self.kinds = kinds
+        self.frontier = Frontier()
+        self.rows = 0
+
+    def check_entries(self, fingerprints: Sequence[Fingerprint]) -> None:
+        by_size: dict[int, list[Fingerprint]] = {}
+        for printed in fingerprints:
+            if printed.size > self.log.size:
+                raise _MisfitError(
+                    f"The log {self.log.key} has {self.log.size} entries, but a fingerprint was printed when it had"
+                    f" {printed.size}: entries were taken from its end, or the fingerprint is of another log."
+                )
+            by_size.setdefault(printed.size, []).append(printed)
+        self._compare(by_size)
+        entries = Entry.objects.filter(log=self.log, index__lt=self.log.size).order_by("index")
+        for chunk in _chunks(entries.iterator(chunk_size=CHUNK)):
+            for entry in chunk:
+                self._check_entry(entry)
+                self._compare(by_size)
+            self._check_rows(chunk)
+        self._check_end()
+
+    def _check_entry(self, entry: Entry) -> None:
+        expected = self.frontier.size
+        if entry.index != expected:
+            raise _MisfitError(
+                f"Entry {expected} of the log {self.log.key} is missing: entry {entry.index} follows."
+            )
+        hashed = _hash(self.log, entry)
+        if hashed.hex() != entry.leaf_hash:
+            raise _MisfitError(
+                f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}) was changed after"
+                " it was sealed: it does not hash to its leaf."
+            )
+        appended = self.frontier.append(hashed)
+        if [root.hex() for root in appended.closed] != entry.subtrees:
+            raise _MisfitError(
+                f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}), or one before"
+                " it, was changed after it was sealed: together they do not hash to the subtrees stored with it."
+            )
+        self.frontier = appended.frontier
+
+    def _check_end(self) -> None:
+        log, reached = self.log, self.frontier.size
+        if reached != log.size:
+            raise _MisfitError(
+                f"Entry {reached} of the log {log.key} is missing: it counts {log.size} entries, and ends before."
+            )
+        if [peak.hex() for peak in self.frontier.peaks] != log.peaks:
+            raise _MisfitError(
+                f"The {log.size} entries of the log {log.key} do not hash to the root that the log keeps"
+                f" ({self._first_wrong_peak()})."
+            )
+        # In this order: entries may be added meanwhile, and the log's size is moved on with them.
+        last = Entry.objects.filter(log=log).order_by("-index").values_list("index", flat=True).first()
+        size = Log.objects.values_list("size", flat=True).get(pk=log.pk)
+        if last is not None and last >= size:
+            raise _MisfitError(
+                f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries."
+            )
+
+    def _first_wrong_peak(self) -> str:
+        start = 0
+        for level in range(self.log.size.bit_length() - 1, -1, -1):
+            width = 1 << level
+            if not self.log.size & width:
+                continue
+            place = (self.log.size >> (level + 1)).bit_count()
+            if place >= len(self.log.peaks) or self.frontier.peaks[place].hex() != self.log.peaks[place]:
+                return f"first wrong: entries {start} to {start + width - 1}"
+            start += width
+        return "more peaks than the size allows"
+
+    def _compare(self, fingerprints: dict[int, list[Fingerprint]]) -> None:
+        head = Head(self.frontier.size, self.frontier.root().hex()) if self.frontier.size in fingerprints else None
+        for printed in fingerprints.get(self.frontier.size, ()):
+            if head is not None and not printed.fits(head):
+                raise _MisfitError(
+                    f"The first {printed.size} entries of the log {self.log.key} are not those that it had when the"
+                    " given fingerprint was printed: the log was rewritten, or the fingerprint is of another log."
+                )
+
+    def _check_rows(self, entries: Sequence[Entry]) -> None:
+        by_kind: dict[str, list[Entry]] = {}
+        for entry in entries:
+            if entry.kind in self.kinds:
+                by_kind.setdefault(entry.kind, []).append(entry)
+        for kind, sealed in by_kind.items():
+            bodies = self.kinds[kind].fetch_bodies([entry.subject for entry in sealed])
+            for entry in sealed:
+                self._check_row(entry, bodies.get(entry.subject))
+                self.rows += 1
+
+    def _check_row(self, entry: Entry, body: Mapping[str, object] | None) -> None:
+        if body is None:
+            raise _MisfitError(
+                f"The row of {entry.subject} is gone: entry {entry.index} of the log {self.log.key} sealed it as"
+                f" {entry.kind}."
+            )
+        try:
+            row = canonical.text(body)
+        except canonical.NotCanonicalError as error:
+            raise _MisfitError(f"The row of {entry.subject} was changed after it was sealed: {error}") from error
+        if row != entry.body:
+            difference = _first_difference(canonical.loads(entry.body), canonical.loads(row))
+            raise _MisfitError(
+                f"The row of {entry.subject} was changed after entry {entry.index} of the log {self.log.key}"
+                f" sealed it: {difference}."
+            )
+
+    def check_entries_are_single(self) -> None:
+        """A second entry for one row would let an old and a new state both pass."""
+        twice = (
+            Entry.objects.filter(log=self.log, kind__in=list(self.kinds))
+            .order_by()
+            .values("kind", "subject")
+            .annotate(times=Count("id"))
+            .filter(times__gt=1)
+            .first()
+        )
+        if twice is not None:
+            raise _MisfitError(
+                f"The row of {twice['subject']} has {twice['times']} entries as {twice['kind']} in the log"
+                f" {self.log.key}, where one is due."
+            )
+
+    def check_rows_are_sealed(self) -> None:
+        for kind in self.kinds.values():
+            if kind.all_subjects is None:
+                continue
+            for chunk in _chunks(iter(kind.all_subjects(self.log.key))):
+                sealed = set(
+                    Entry.objects.filter(log=self.log, kind=kind.kind, subject__in=chunk).values_list(
+                        "subject", flat=True
+                    )
+                )
+                for subject in chunk:
+                    if subject not in sealed:
+                        raise _MisfitError(
+                            f"The row of {subject} was never sealed: the log {self.log.key} has no entry of"
+                            f" the kind {kind.kind} for it."
+                        )
+
+
+def _hash(log: Log, entry: Entry) -> bytes:
+    return leaf.leaf_hash(
+        log_key=log.key,
+        index=entry.index,
+        kind=entry.kind,
+        subject=entry.subject,
+        body=entry.body,
+        recorded_at=entry.recorded_at,
+        actor=entry.actor,
+    )
+
+
+def _chunks(items: Iterator[T]) -> Iterator[list[T]]:
+    while chunk := list(islice(items, CHUNK)):
+        yield chunk
+
+
+def _first_difference(sealed: JsonValue, row: JsonValue, place: str = "") -> str:
+    """Where two documents first differ, in words."""
+    if isinstance(sealed, dict) and isinstance(row, dict):
+        for key in sorted(sealed.keys() | row.keys()):
+            name = f"{place}.{key}" if place else key
+            if key not in row:
+                return f"{name} is no longer there"
+            if key not in sealed:
+                return f"{name} was not there"
+            if sealed[key] != row[key]:
+                return _first_difference(sealed[key], row[key], name)
+    if isinstance(sealed, list) and isinstance(row, list) and len(sealed) == len(row):
+        for number, (old, new) in enumerate(zip(sealed, row, strict=True)):
+            if old != new:
+                return _first_difference(old, new, f"{place}[{number}]")
+    return f"{place or 'it'} was {_short(sealed)} and is {_short(row)}"
+
+
+def _short(value: JsonValue) -> str:
+    written = canonical.text(value)
+    return written if len(written) <= 80 else f"{written[:77]}…"
