@@ -28,6 +28,8 @@ class Evidence:
     """readings: in order of observation. events: kind of event -> first time it happened (UTC).
     trace: a recorder's samples, with trace_uncertainty_c (U, k = 2) and trace_unfit as for a reading.
     roles: what each channel of the trace measures, channel name -> "product" | "air_space" | "other".
+    as_of: the moment of judging, for a limit that time alone can settle; keep it with the verdict, so that judging
+        again gives the same. None: the moment of the last reading.
     """
 
     readings: tuple[Reading, ...] = ()
@@ -36,3 +38,4 @@ class Evidence:
     roles: dict[str, str] = field(default_factory=dict)
     trace_expanded_uncertainty_c: float = 0.0
     trace_unfit: str | None = None
+    as_of: datetime | None = None
