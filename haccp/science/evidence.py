@@ -1,5 +1,6 @@
 """What is laid before a limit: readings, answers, events of the batch, a trace."""
 
+import math
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -22,6 +23,9 @@ class Reading:
     expanded_uncertainty: float = 0.0
     unfit: str | None = None
 
+    def __post_init__(self) -> None:
+        _check_uncertainty(self.expanded_uncertainty)
+
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
@@ -39,3 +43,11 @@ class Evidence:
     trace_expanded_uncertainty_c: float = 0.0
     trace_unfit: str | None = None
     as_of: datetime | None = None
+
+    def __post_init__(self) -> None:
+        _check_uncertainty(self.trace_expanded_uncertainty_c)
+
+
+def _check_uncertainty(expanded_uncertainty: float) -> None:
+    if not (math.isfinite(expanded_uncertainty) and expanded_uncertainty >= 0):
+        raise ValueError("An expanded uncertainty is a finite number, zero or more.")

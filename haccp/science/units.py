@@ -296,8 +296,10 @@ def _remedy(quantity: Quantity, unit: Unit, number: float) -> str:
     if other is not None and _is_plausible(quantity, to_si(quantity.key, number, other)):
         return f"If the instrument shows {other}, choose {other}."
     for shift in (10.0, 100.0, 1000.0):
-        if _is_plausible(quantity, number / shift * unit.factor + unit.offset):
-            return f"Did you mean {_plain(number / shift)}?"
+        shifted = number / shift
+        is_usual = math.isclose(shifted, round(shifted, _decimals(quantity, unit)), rel_tol=1e-9)
+        if is_usual and _is_plausible(quantity, shifted * unit.factor + unit.offset):
+            return f"Did you mean {_plain(shifted)}?"
     return "Read the instrument again and type what it shows."
 
 

@@ -30,6 +30,12 @@ def check_limit(limit: Limit) -> None:
     """Raises InputError, with a sentence for whoever writes the plan, for a limit that cannot be judged."""
     check_parameters(limit.evaluator, limit.parameters)
     unit_of(quantity_of(limit.quantity), limit.unit)
+    quantities = EVALUATORS[limit.evaluator].quantities
+    if quantities is not None and limit.quantity not in quantities:
+        raise InputError(
+            f"“{limit.evaluator}” cannot judge {quantity_of(limit.quantity).name}.",
+            remedy=f"Choose a limit of {', '.join(sorted(quantities))}.",
+        )
     if limit.comparator not in EVALUATORS[limit.evaluator].comparators:
         known = ", ".join(sorted(c.replace("_", " ") for c in EVALUATORS[limit.evaluator].comparators))
         raise InputError(

@@ -59,8 +59,8 @@ class _Course:
 
 def judge(limit: Limit, evidence: Evidence) -> Verdict:
     """MET or CLOSE once a fit reading in time is inside by its guard band. BREACHED when none is, and a reading at
-    or after the deadline is outside. UNPROVEN when the deadline has passed and nothing shows either way, or when the
-    event is missing. AWAITED before the deadline. Readings from before the event do not count.
+    or after the deadline is outside. UNPROVEN when the deadline has passed and nothing shows either way, or when
+    the event is missing. AWAITED before the deadline. Readings from before the event do not count.
 
     "Now" is evidence.as_of or the last reading, whichever is later, so that judging again gives the same.
     """

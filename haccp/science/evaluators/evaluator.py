@@ -12,7 +12,7 @@ from haccp.science.ruling import JsonValue, Verdict
 class Evaluator:
     """name: key in EVALUATORS. title: for the plan's forms. schema: JSON Schema of Limit.parameters.
 
-    comparators: those that this way of judging understands.
+    comparators: those that this way of judging understands. quantities: likewise; None for all.
     judge: pure; a defective limit raises InputError, defective evidence is UNPROVEN or BREACHED, never an error.
     """
 
@@ -21,6 +21,7 @@ class Evaluator:
     schema: dict[str, JsonValue]
     comparators: frozenset[Comparator]
     judge: Callable[[Limit, Evidence], Verdict]
+    quantities: frozenset[str] | None = None
 
 
 NUMERIC = frozenset({Comparator.AT_LEAST, Comparator.AT_MOST, Comparator.BETWEEN})

@@ -1,6 +1,7 @@
 """Did the coldest of the milk stay at or above a temperature, without a break, for as long as it must?
 
-The law says "every particle, continuously at or above" (21 CFR 1240.61(b)); a lethality integral does not answer that.
+The law says "every particle, continuously at or above" (21 CFR 1240.61(b)): a lethality integral does not answer
+that.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from haccp.science.evaluators.evaluator import Evaluator, number
 from haccp.science.evidence import Evidence
 from haccp.science.heat import quality
 from haccp.science.heat.holding import runs_at_or_above
-from haccp.science.heat.intervals import Interval, intersect, length_s, longest, subtract, total_s, touching
+from haccp.science.heat.intervals import Interval, intersect, length_s, longest, share_time, subtract, total_s
 from haccp.science.limit import Comparator, Limit
 from haccp.science.ruling import JsonValue, Ruling, Verdict
 from haccp.science.trace import FloatArray, Trace
@@ -69,11 +70,11 @@ class _Case:
 
 
 def judge(limit: Limit, evidence: Evidence) -> Verdict:
-    """MET when one run, on value − U of every product probe and free of gaps and stuck or jumping sensors, is as long
-    as hold_s (CLOSE when shorter than target_hold_s). Where air_space_above_c is given, every air-space probe must
-    be that much above the limit through the same run.
-    UNPROVEN when only the uncertainty, a flaw of the record or an unfit recorder stands against it, or when there is
-    no trace of the product. Else BREACHED. margin: seconds that the longest proven run is longer than hold_s.
+    """MET when one run, on value − U of every product probe and free of gaps and of stuck or jumping sensors, is as
+    long as hold_s (CLOSE when shorter than target_hold_s). Where air_space_above_c is given, every air-space probe
+    must be that much above the limit through the same run.
+    UNPROVEN when only the uncertainty, a flaw of the record or an unfit recorder stands against it, or when there
+    is no trace of the product. Else BREACHED. margin: seconds by which the longest run exceeds hold_s.
     """
     case = _case(limit, evidence)
     if isinstance(case, Verdict):
@@ -161,16 +162,15 @@ def _unproven(case: _Case, run: Interval, proven: Interval | None, code: str) ->
     if code == "holding.uncertain":
         size = show_difference(case.limit.quantity, case.uncertainty_c, case.limit.unit)
         reason = (
-            f"Held at or above {case.low_words} for {spell_duration(length_s(run))}, but the recorder may be off by "
-            f"{size}: {spell_duration(length_s(proven))} are beyond doubt; {case.required}."
+            f"Held at or above {case.low_words} for {spell_duration(length_s(run))}, but the recorder may be off "
+            f"by {size}: {spell_duration(length_s(proven))} are beyond doubt; {case.required}."
         )
         return Verdict(Ruling.UNPROVEN, length_s(proven) - case.hold_s, code, reason, facts)
-    touched = touching([(flaw.start_s, flaw.end_s) for flaw in case.flaws], run)
-    flaws = [flaw for flaw in case.flaws if (flaw.start_s, flaw.end_s) in touched]
+    flaws = [flaw for flaw in case.flaws if share_time((flaw.start_s, flaw.end_s), run)]
     worst = max(flaws, key=lambda flaw: flaw.end_s - flaw.start_s)
     reason = (
-        f"Held at or above {case.low_words} for {spell_duration(length_s(run))} only if a bad part of the recording "
-        f"is counted; {case.required}. {worst.sentence} Without it the longest part is "
+        f"Held at or above {case.low_words} for {spell_duration(length_s(run))} only if a bad part of the "
+        f"recording is counted; {case.required}. {worst.sentence} Without it the longest part is "
         f"{spell_duration(length_s(longest(case.runs(0.0))))}."
     )
     return Verdict(Ruling.UNPROVEN, None, f"holding.{worst.kind}", reason, facts)
@@ -184,8 +184,8 @@ def _too_short(case: _Case) -> Verdict:
     if case.air_low_c is not None and product is not None and case.suffices(product):
         air = show(case.limit.quantity, case.air_low_c, case.limit.unit)
         reason = (
-            f"The milk was held at or above {case.low_words} for {spell_duration(length_s(product))}, but the air above "
-            f"it was at or above {air} for only {spell_duration(length_s(run))} of that; {case.required}."
+            f"The milk was held at or above {case.low_words} for {spell_duration(length_s(product))}, but the air "
+            f"above it was at or above {air} for only {spell_duration(length_s(run))} of that; {case.required}."
         )
         return Verdict(Ruling.BREACHED, -lack_s, "holding.air_space", reason, facts)
     lack = f"{_capital(spell_duration(lack_s, round_up=True))} too short."
@@ -268,4 +268,5 @@ EVALUATOR = Evaluator(
     },
     comparators=frozenset({Comparator.AT_LEAST}),
     judge=judge,
+    quantities=frozenset({"temperature"}),
 )

@@ -69,7 +69,7 @@ def _rule(limit: Limit, reading: Reading, value: float) -> tuple[Ruling, str, st
 def _too_near(limit: Limit, reading: Reading) -> str:
     assert reading.value is not None
     doubt, band = reading.expanded_uncertainty, guard_band(reading.expanded_uncertainty)
-    digits = decimals_to_tell_apart(limit.quantity, (band, doubt, 0.0), limit.unit)
+    digits = decimals_to_tell_apart(limit.quantity, (band, doubt, 0.0), limit.unit) + 1
     return (
         f"{bounds.distance_words(limit, reading.value)} is too little to be sure: the instrument may be off by "
         f"{show_difference(limit.quantity, doubt, limit.unit, decimals=digits)}, so "

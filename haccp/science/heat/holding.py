@@ -16,7 +16,8 @@ def runs_at_or_above(t_s: FloatArray, temperature_c: FloatArray, threshold_c: fl
     gap may and may not prove is for quality.spans and the evaluator to say). A run of no length is left out.
     """
     present = np.isfinite(temperature_c)
-    t, above = t_s[present], temperature_c[present] - (threshold_c - NOISE_C)
+    t, above = t_s[present], temperature_c[present] - threshold_c
+    above[np.abs(above) <= NOISE_C] = 0.0
     if t.size < 2:
         return []
     a, b, t0, t1 = above[:-1], above[1:], t[:-1], t[1:]

@@ -49,6 +49,6 @@ def subtract(intervals: list[Interval], spans: Iterable[Interval]) -> list[Inter
     return left
 
 
-def touching(spans: Iterable[Interval], interval: Interval) -> list[Interval]:
-    """The spans that share some time with the interval."""
-    return [span for span in spans if span[1] > interval[0] and span[0] < interval[1]]
+def share_time(left: Interval, right: Interval) -> bool:
+    """Whether two intervals overlap by more than a moment."""
+    return left[1] > right[0] and left[0] < right[1]

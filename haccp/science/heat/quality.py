@@ -91,7 +91,7 @@ def _stuck(channel: str, t: FloatArray, v: FloatArray, stuck_s: float) -> list[S
             float(t[j]),
             Flaw.STUCK,
             channel,
-            f"{channel} shows exactly the same value for {spell_duration(float(t[j] - t[i]))}: is the sensor stuck?",
+            f"{channel} shows the very same value for {spell_duration(float(t[j] - t[i]))}: is the sensor stuck?",
         )
         for i, j in zip(starts[doubtful].tolist(), ends[doubtful].tolist(), strict=True)
     ]
