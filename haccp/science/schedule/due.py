@@ -64,7 +64,7 @@ def slots(
       check; two times that thereby fall on one instant are one check (RFC 5545, section 3.8.5.3: duplicate
       instances are ignored);
     - a local time that comes twice is due the first time (section 3.3.5). Only a rule that counts hours or minutes
-      (FREQ=HOURLY or MINUTELY) is due at both, since it promises that no longer than that passes without a check.
+      (FREQ=HOURLY or MINUTELY) is due both times: it promises that the hour which comes twice is checked twice.
 
     A daily check between two events is due from the first event on, and no longer at the moment of the second;
     every n-th day counts from the local date of the first event.
@@ -97,20 +97,16 @@ def _by_clock(plan: ByClock, zone: ZoneInfo, start: datetime, end: datetime) -> 
     earliest, latest = local_time(start, zone) - _MARGIN, local_time(end, zone) + _MARGIN
     by_instant: dict[datetime, _Due] = {}
     for local in rule.between(earliest, latest):
-        for due in _instances(local, zone, both=rule.is_within_the_day):
+        at = instant(local, zone)
+        if is_shown(local, zone):
             # The time that the clock really shows gives its name to the check.
-            if due.at not in by_instant or is_shown(local, zone):
-                by_instant[due.at] = due
+            by_instant[at] = _Due(local.isoformat(), local.date(), at)
+        elif is_lived(local.date(), zone):
+            by_instant.setdefault(at, _Due(local.isoformat(), local.date(), at))
+        if rule.is_within_the_day and (later := second_instant(local, zone)) is not None:
+            by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
     last = rule.last_instant
     return (due for due in by_instant.values() if last is None or due.at <= last)
-
-
-def _instances(local: datetime, zone: ZoneInfo, *, both: bool) -> Iterator[_Due]:
-    if not is_lived(local.date(), zone):
-        return
-    yield _Due(local.isoformat(), local.date(), instant(local, zone))
-    if both and (later := second_instant(local, zone)) is not None:
-        yield _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
 
 
 def _after_event(plan: AfterEvent, zone: ZoneInfo, happened: Iterable[datetime]) -> Iterator[_Due]:
@@ -136,9 +132,9 @@ def _daily_between_events(
         last_day = (local_time(until, zone) + _MARGIN).date()
         while day <= last_day:
             local = datetime.combine(day, plan.at)
-            for due in _instances(local, zone, both=False):
-                if since <= due.at < until:
-                    yield due
+            due = _Due(local.isoformat(), day, instant(local, zone))
+            if since <= due.at < until and is_lived(day, zone):
+                yield due
             day += timedelta(days=plan.every_days)
 
 
