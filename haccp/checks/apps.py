@@ -10,4 +10,4 @@ class ChecksConfig(AppConfig):
         from haccp.ledger import sealed_kinds
 
         for kind in ("record.saved", "record.amended"):
-            sealed_kinds.register(kind, record_bodies)
+            sealed_kinds.register(kind, fetch_bodies=record_bodies)

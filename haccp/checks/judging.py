@@ -68,9 +68,7 @@ def _has_something(case: Case, measures: Sequence[Measure]) -> bool:
     return any(measure.required or measure.id in case.values for measure in measures)
 
 
-def _evidence(
-    case: Case, limit: CriticalLimit, measures: Sequence[Measure], events: dict[str, datetime]
-) -> Evidence:
+def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], events: dict[str, datetime]) -> Evidence:
     day = case.premises.local_date(case.observed_at)
     unfit = case.instrument.unfit_on(day) if case.instrument else None
     uncertainty = case.instrument.expanded_uncertainty if case.instrument else 0.0
@@ -99,7 +97,7 @@ def _evidence(
 
 def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
     """Earlier readings of the same lot under the same limit: a limit by elapsed time looks at the whole curve."""
-    if case.lot is None or limit.evaluator not in evaluators.LOOKS_BACK:
+    if case.lot is None or not evaluators.EVALUATORS[limit.evaluator].looks_back:
         return []
     found = (
         Reading.objects.filter(

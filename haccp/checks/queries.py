@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from uuid import UUID
 
 from django.db.models import Prefetch
 
-from haccp.checks.actions.sweep import SWEEP_NAME
-from haccp.checks.models import DueCheck, MissedCheck, Record, RecordQuerySet, SweepRun
+from haccp.checks.models import DueCheck, MissedCheck, Record, SweepRun
+from haccp.checks.models.record import RecordQuerySet
 from haccp.premises.models import Place, Premises
 
 
@@ -88,7 +89,7 @@ def records_between(premises: Premises, start: datetime, end: datetime) -> Recor
     )
 
 
-def due_of_lot(lot_id: object) -> list[DueCheck]:
+def due_of_lot(lot_id: UUID) -> list[DueCheck]:
     """Every check that is or was due for a lot, with its records."""
     return list(
         DueCheck.objects.filter(lot_id=lot_id)
@@ -103,7 +104,7 @@ def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | Non
 
     Where it has never run, the time since the first dairy was opened counts.
     """
-    last = SweepRun.objects.filter(name=SWEEP_NAME).values_list("finished_at", flat=True).first()
+    last = SweepRun.objects.filter(name=SweepRun.DUE_CHECKS).values_list("finished_at", flat=True).first()
     if last is None:
         last = Premises.objects.order_by("log__opened_at").values_list("log__opened_at", flat=True).first()
     if last is None or (now - last).total_seconds() <= allowed_s:

@@ -1,6 +1,7 @@
 """Samples to and from their stored form (numpy's .npz, float64, compressed)."""
 
 import io
+from typing import Any
 
 import numpy as np
 
@@ -13,14 +14,12 @@ CHANNEL_PREFIX = "channel:"
 
 def pack(trace: Trace) -> bytes:
     buffer = io.BytesIO()
-    arrays = {CHANNEL_PREFIX + name: values for name, values in trace.channels.items()}
+    arrays: dict[str, Any] = {CHANNEL_PREFIX + name: values for name, values in trace.channels.items()}
     np.savez_compressed(buffer, **{TIME_KEY: trace.t_s}, **arrays)
     return buffer.getvalue()
 
 
 def load(stored: TraceFile) -> Trace:
     with np.load(io.BytesIO(bytes(stored.samples)), allow_pickle=False) as arrays:
-        channels = {
-            name.removeprefix(CHANNEL_PREFIX): arrays[name] for name in arrays.files if name != TIME_KEY
-        }
+        channels = {name.removeprefix(CHANNEL_PREFIX): arrays[name] for name in arrays.files if name != TIME_KEY}
         return Trace(started_at=stored.started_at, t_s=arrays[TIME_KEY], channels=channels)

@@ -29,7 +29,7 @@ def implicated(premises: Premises, check: Check, lot: Lot | None, breach_at: dat
     """Computed from the plan's check, the lot it was about (None for a place or the dairy) and the moment."""
     since = None if lot is not None else last_met_at(premises, check, breach_at)
     direct = [(lot, f"{check.name} was about this lot")] if lot else _exposed(premises, check, since, breach_at)
-    return Implication(since, tuple([*direct, *_made_from(premises, [touched for touched, _ in direct])]))
+    return Implication(since, (*direct, *_made_from(premises, [touched for touched, _ in direct])))
 
 
 def last_met_at(premises: Premises, check: Check, before: datetime) -> datetime | None:
@@ -52,9 +52,7 @@ def last_met_at(premises: Premises, check: Check, before: datetime) -> datetime 
     )
 
 
-def _exposed(
-    premises: Premises, check: Check, since: datetime | None, until: datetime
-) -> list[tuple[Lot, str]]:
+def _exposed(premises: Premises, check: Check, since: datetime | None, until: datetime) -> list[tuple[Lot, str]]:
     place = check.place
     if place is not None and place.kind in (
         Place.Kind.VAT,

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
-from haccp.checks.daybook import Section
+from haccp.checks.daybook import JsonDict, Section
 from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot
 from haccp.ledger.canonical import sha256_of
 from haccp.premises.models import Premises
@@ -59,7 +59,9 @@ def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
     """For the day book: deviations opened or closed that day."""
     opened = deviations_of(premises).filter(opened_at__gte=start, opened_at__lt=end).order_by("opened_at")
     closed = deviations_of(premises).filter(closure__closed_at__gte=start, closure__closed_at__lt=end)
-    lines = [{"id": str(one.id), "reference": one.reference, "what": "opened", "text": one.summary} for one in opened]
+    lines: list[JsonDict] = [
+        {"id": str(one.id), "reference": one.reference, "what": "opened", "text": one.summary} for one in opened
+    ]
     lines += [{"id": str(one.id), "reference": one.reference, "what": "closed", "text": one.summary} for one in closed]
     return Section("Deviations", tuple(lines))
 

@@ -41,7 +41,13 @@ def lot_open(
         log_id=scope.log_id,
         kind="lot.opened",
         subject=f"lot:{lot.id}",
-        body={"kind": kind, "code": code, "product": product and product.id, "revision": revision.id, "begun": begun_at},
+        body={
+            "kind": kind,
+            "code": code,
+            "product": product and product.id,
+            "revision": revision.id,
+            "begun": begun_at,
+        },
         actor=scope.actor,
         at=at,
     )
@@ -61,9 +67,7 @@ def event_add(
 ) -> LotEvent:
     """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now."""
     if occurred_at < lot.begun_at:
-        raise ActionError(
-            f"That is before {lot.code} began; correct the time.", field="occurred_at"
-        )
+        raise ActionError(f"That is before {lot.code} began; correct the time.", field="occurred_at")
     event = LotEvent.objects.create(
         id=event_id or uuid4(),
         lot=lot,
@@ -99,9 +103,7 @@ def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str,
     return link
 
 
-def hold_place(
-    *, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, actor: str, at: datetime
-) -> list[Hold]:
+def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, actor: str, at: datetime) -> list[Hold]:
     """Holds each lot for this cause; a lot that it already holds is left as it is."""
     already = set(Hold.objects.filter(cause=cause, lot__in=lots).values_list("lot_id", flat=True))
     holds = [Hold(lot=lot, cause=cause, reason=reason, placed_at=at) for lot in lots if lot.id not in already]

@@ -56,9 +56,7 @@ def person_add(
     """Adds a person with a role here."""
     scope.require(Right.MANAGE)
     user = User.objects.create_user(email=email, name=name, password=password)
-    membership = Membership.objects.create(
-        user=user, premises=scope.premises, role=role, since=at or timezone.now()
-    )
+    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at or timezone.now())
     _seal_membership(scope, membership, membership.since)
     return membership
 
@@ -101,9 +99,7 @@ def device_add(*, scope: Scope, name: str) -> tuple[DeviceToken, str]:
     if not name.strip():
         raise ActionError("Give the device a name that you will recognise, such as “tablet at vat 2”.", field="name")
     token = secrets.token_urlsafe(32)
-    device = DeviceToken.objects.create(
-        membership=scope.membership, name=name.strip(), token_sha256=hash_token(token)
-    )
+    device = DeviceToken.objects.create(membership=scope.membership, name=name.strip(), token_sha256=hash_token(token))
     ledger.seal(
         log_id=scope.log_id,
         kind="device.added",

@@ -59,9 +59,7 @@ def _quantity(
     confusions: dict[str, str] | None = None,
 ) -> Quantity:
     """The first of units is the one that is stored."""
-    return Quantity(
-        key, name, units[0].symbol, {u.symbol: u for u in units}, *plausible, decimals, confusions or {}
-    )
+    return Quantity(key, name, units[0].symbol, {u.symbol: u for u in units}, *plausible, decimals, confusions or {})
 
 
 _TIME = (Unit("s"), Unit("min", 60.0), Unit("h", 3600.0, decimals=2), Unit("d", 86400.0, decimals=2))
@@ -246,11 +244,7 @@ def _number(quantity: Quantity, unit: Unit, text: str) -> float:
 def _without_unit(quantity: Quantity, chosen: Unit, bare: str) -> str:
     for symbol in sorted(quantity.units, key=len, reverse=True):
         tight = re.sub(r"\s", "", symbol)
-        if (
-            not tight
-            or not bare.lower().endswith(tight.lower())
-            or not bare[-len(tight) - 1 : -len(tight)].isdigit()
-        ):
+        if not tight or not bare.lower().endswith(tight.lower()) or not bare[-len(tight) - 1 : -len(tight)].isdigit():
             continue
         if symbol != chosen.symbol:
             raise InputError(
@@ -281,9 +275,7 @@ def _example(quantity: Quantity, unit: Unit) -> str:
 
 def _implausible(quantity: Quantity, unit: Unit, number: float) -> InputError:
     low, high = (from_si(quantity.key, v, unit.symbol) for v in (quantity.plausible_low, quantity.plausible_high))
-    shown = (
-        _plain(number) if unit.symbol in _WRITTEN_FIRST or not unit.symbol else f"{_plain(number)} {unit.symbol}"
-    )
+    shown = _plain(number) if unit.symbol in _WRITTEN_FIRST or not unit.symbol else f"{_plain(number)} {unit.symbol}"
     within = f"{_plain(low)} to {_plain(high)}"
     if unit.symbol and unit.symbol not in _WRITTEN_FIRST:
         within += f" {unit.symbol}"
@@ -340,9 +332,7 @@ def show_difference(quantity_key: str, difference_si: float, unit: str = "", *, 
     chosen = unit_of(quantity, unit)
     places = _decimals(quantity, chosen) if decimals is None else decimals
     digits = _digits(difference_si / chosen.factor, places)
-    return (
-        f"{digits} {chosen.symbol} units" if chosen.symbol in _WRITTEN_FIRST else _with_unit(digits, chosen.symbol)
-    )
+    return f"{digits} {chosen.symbol} units" if chosen.symbol in _WRITTEN_FIRST else _with_unit(digits, chosen.symbol)
 
 
 def decimals_to_tell_apart(quantity_key: str, values_si: tuple[float, ...], unit: str = "") -> int:
@@ -353,9 +343,7 @@ def decimals_to_tell_apart(quantity_key: str, values_si: tuple[float, ...], unit
     quantity = quantity_of(quantity_key)
     chosen = unit_of(quantity, unit)
     usual = _decimals(quantity, chosen)
-    distinct = [
-        v for i, v in enumerate(values_si) if not any(math.isclose(v, w, abs_tol=1e-9) for w in values_si[:i])
-    ]
+    distinct = [v for i, v in enumerate(values_si) if not any(math.isclose(v, w, abs_tol=1e-9) for w in values_si[:i])]
     for places in range(usual, usual + 6):
         if len({_digits(from_si(quantity_key, v, unit), places) for v in distinct}) == len(distinct):
             return places

@@ -13,7 +13,6 @@ from haccp.premises.models import Premises
 
 log = logging.getLogger(__name__)
 
-SWEEP_NAME = "due checks"
 REPLAN_WHEN_LEFT = HORIZON - timedelta(hours=6)
 
 
@@ -35,7 +34,7 @@ def sweep(*, now: datetime | None = None) -> SweepResult:
     planned = _plan(now, errors)
     flagged = _flag(now, errors)
     SweepRun.objects.update_or_create(
-        name=SWEEP_NAME, defaults={"finished_at": now, "flagged": flagged, "error": "\n".join(errors[:20])}
+        name=SweepRun.DUE_CHECKS, defaults={"finished_at": now, "flagged": flagged, "error": "\n".join(errors[:20])}
     )
     return SweepResult(planned, flagged, tuple(errors))
 

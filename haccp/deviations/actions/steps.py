@@ -81,10 +81,7 @@ def step_add(
 def deviation_for_update(scope: Scope, deviation_id: UUID) -> Deviation:
     """The deviation, locked, within the premises. Raises ActionError when there is none."""
     deviation = (
-        Deviation.objects.select_for_update(of=("self",))
-        .for_premises(scope.premises)
-        .filter(id=deviation_id)
-        .first()
+        Deviation.objects.select_for_update(of=("self",)).for_premises(scope.premises).filter(id=deviation_id).first()
     )
     if deviation is None:
         raise ActionError("There is no such deviation at this dairy.")
@@ -96,7 +93,7 @@ def _lot(deviation: Deviation, kind: str, lot_id: UUID | None, disposition: str)
         return None
     if disposition not in CorrectiveStep.Disposition.values:
         raise ActionError("Choose what happens to the product.", field="disposition")
-    lot = Lot.objects.filter(id=lot_id, implicated_by__deviation=deviation).first()
+    lot = Lot.objects.filter(implicated_by__deviation=deviation, id=lot_id).first() if lot_id else None
     if lot is None:
         raise ActionError("Choose one of the lots that this deviation implicates.", field="lot")
     return lot

@@ -67,17 +67,13 @@ def _check_bounds(limit: Limit) -> None:
         raise InputError("The lowest value is above the highest.", remedy="Exchange the two.")
     for target in (limit.target_low, limit.target_high):
         if target is not None and not low <= target <= high:
-            raise InputError(
-                "The target lies outside the limit.", remedy="Set a target that warns before the limit."
-            )
+            raise InputError("The target lies outside the limit.", remedy="Set a target that warns before the limit.")
 
 
 def check_parameters(name: str, parameters: dict[str, JsonValue]) -> None:
     """Raises InputError for an evaluator that does not exist, or parameters that its JSON Schema refuses."""
     if name not in EVALUATORS:
-        raise InputError(
-            f"There is no way of judging named “{name}”.", remedy=f"Use one of: {', '.join(EVALUATORS)}."
-        )
+        raise InputError(f"There is no way of judging named “{name}”.", remedy=f"Use one of: {', '.join(EVALUATORS)}.")
     schema: dict[str, Any] = EVALUATORS[name].schema
     found = sorted(Draft202012Validator(schema).iter_errors(parameters), key=lambda e: list(map(str, e.path)))
     if found:

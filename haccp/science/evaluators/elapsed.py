@@ -218,4 +218,5 @@ EVALUATOR = Evaluator(
     },
     comparators=NUMERIC,
     judge=judge,
+    looks_back=True,
 )

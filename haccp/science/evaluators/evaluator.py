@@ -13,6 +13,8 @@ class Evaluator:
     """name: key in EVALUATORS. title: for the plan's forms. schema: JSON Schema of Limit.parameters.
 
     comparators: those that this way of judging understands. quantities: likewise; None for all.
+    version: changes whenever the same evidence could be ruled differently; kept with each ruling.
+    looks_back: whether earlier readings of the same lot belong to its evidence.
     judge: pure; a defective limit raises InputError, defective evidence is UNPROVEN or BREACHED, never an error.
     """
 
@@ -22,6 +24,8 @@ class Evaluator:
     comparators: frozenset[Comparator]
     judge: Callable[[Limit, Evidence], Verdict]
     quantities: frozenset[str] | None = None
+    version: str = "1"
+    looks_back: bool = False
 
 
 NUMERIC = frozenset({Comparator.AT_LEAST, Comparator.AT_MOST, Comparator.BETWEEN})

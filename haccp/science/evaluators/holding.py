@@ -227,8 +227,7 @@ def _facts(case: _Case, run: Interval | None) -> dict[str, JsonValue]:
         "total_s": total_s(case.runs(case.uncertainty_c)),
         "proven_s": length_s(longest(case.runs(case.uncertainty_c))),
         "flaws": [
-            {"start_s": f.start_s, "end_s": f.end_s, "kind": f.kind.value, "sentence": f.sentence}
-            for f in case.flaws
+            {"start_s": f.start_s, "end_s": f.end_s, "kind": f.kind.value, "sentence": f.sentence} for f in case.flaws
         ],
     }
     if run is None:

@@ -91,9 +91,7 @@ def is_unit(text: str) -> bool:
     bare = text.strip("()[] ")
     return bool(
         _TEMPERATURE_UNIT.fullmatch(bare)
-        or re.fullmatch(
-            r"s|sec|min|h|%|%rh|l/h|l/min|bar|ph|v|mv|ma|(?:[ymdhs]+[-/.:, ]*)+|utc|-", bare, re.IGNORECASE
-        )
+        or re.fullmatch(r"s|sec|min|h|%|%rh|l/h|l/min|bar|ph|v|mv|ma|(?:[ymdhs]+[-/.:, ]*)+|utc|-", bare, re.IGNORECASE)
     )
 
 

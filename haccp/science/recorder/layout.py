@@ -85,9 +85,7 @@ def _candidate(lines: list[str], line: int, delimiter: str) -> _Candidate | None
         return None
     under, row = _row_under(lines, line, delimiter)
     if row and _is_units(row, len(heads)):
-        heads = [
-            f"{head} ({unit.strip('()[] ')})" if unit else head for head, unit in zip(heads, row, strict=False)
-        ]
+        heads = [f"{head} ({unit.strip('()[] ')})" if unit else head for head, unit in zip(heads, row, strict=False)]
         line_of_units = under
         under, row = _row_under(lines, line_of_units, delimiter)
         next_line = line_of_units + 1

@@ -15,9 +15,7 @@ def _count(number: int, thing: str) -> str:
     return f"{number:,} {thing}" if number == 1 else f"{number:,} {thing}s"
 
 
-_FIXED_ZONE = (
-    "The recorder's clock did not change that night; choose the fixed time zone it keeps, such as Etc/GMT-1."
-)
+_FIXED_ZONE = "The recorder's clock did not change that night; choose the fixed time zone it keeps, such as Etc/GMT-1."
 
 
 # The file as a whole

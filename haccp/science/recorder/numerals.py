@@ -75,9 +75,7 @@ def _plain_decimals(columns: ByteMatrix, marks: BoolArray) -> tuple[FloatArray, 
     return values, plain
 
 
-def _read_odd_cells(
-    cells: Cells, rows: IntArray, values: FloatArray, missing: BoolArray, faulty: BoolArray
-) -> None:
+def _read_odd_cells(cells: Cells, rows: IntArray, values: FloatArray, missing: BoolArray, faulty: BoolArray) -> None:
     """Fill values, missing and faulty at `rows`: missing marks, exponents, and what is no number at all."""
     seen: dict[bytes, tuple[float, bool, bool]] = {}
     for row in rows:

@@ -27,9 +27,7 @@ def refuse_future(utc_us: IntArray, lines: IntArray, not_after: datetime | None)
         raise messages.in_the_future(int(lines[row]), utc_datetime(int(utc_us[row])), not_after)
 
 
-def kept_rows(
-    utc_us: IntArray, lines: IntArray, channels: dict[str, FloatArray]
-) -> tuple[BoolArray, tuple[str, ...]]:
+def kept_rows(utc_us: IntArray, lines: IntArray, channels: dict[str, FloatArray]) -> tuple[BoolArray, tuple[str, ...]]:
     """Which rows to keep, shape (n,), and notes: a row that repeats the one before it is dropped.
 
     utc_us does not decrease. Raises InputError where two rows of one time differ.

@@ -74,9 +74,7 @@ def read_fields(cells: Cells, pattern: re.Pattern[str], *, lines: IntArray, head
     count = len(cells)
     numbers = {group: np.full(count, -1, dtype=np.int64) for group in pattern.groupindex if group in _NUMBERS}
     fraction_us = np.zeros(count, dtype=np.int64)
-    flags = {
-        flag: np.zeros(count, dtype=bool) for flag, group in _FLAG_GROUP.items() if group in pattern.groupindex
-    }
+    flags = {flag: np.zeros(count, dtype=bool) for flag, group in _FLAG_GROUP.items() if group in pattern.groupindex}
     fields = Fields(numbers, fraction_us, flags)
     todo = np.arange(count)
     while todo.size:

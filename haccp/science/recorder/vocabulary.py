@@ -15,9 +15,7 @@ TIME = words(
     "horodatage temps fecha hora tiempo data ora tempo tijd tid tidspunkt"
 )
 HOT = words("steam jacket heating boiler dampf vapeur mantel heizung")
-AROUND = HOT | words(
-    "water room ambient cooling cellar outside setpoint set target wasser raum eau agua acqua chamber"
-)
+AROUND = HOT | words("water room ambient cooling cellar outside setpoint set target wasser raum eau agua acqua chamber")
 AIR_SPACE = words("air airspace headspace luft aire aria lucht")
 PRODUCT = words(
     "milk product cream whey curd vat holding milch produkt rahm lait produit leche producto latte melk mælk"

@@ -26,10 +26,7 @@ def describe(cadence: Cadence, *, window_before_s: float = 0, grace_s: float = 0
         case AfterEvent() as plan:
             return _after_event(plan, window_before_s, grace_s)
         case DailyBetweenEvents(event, until_event, at, every_days):
-            return (
-                f"every {_counted(every_days, 'day')} at {at:%H:%M} "
-                f"from {_event(event)} until {_event(until_event)}"
-            )
+            return f"every {_counted(every_days, 'day')} at {at:%H:%M} from {_event(event)} until {_event(until_event)}"
         case ByHand():
             return "when someone asks for it"
 
@@ -115,9 +112,7 @@ def _end(rule: Recurrence) -> list[str]:
 
 
 def _named_days(weekdays: Sequence[Weekday]) -> str:
-    return _listed(
-        [f"the {_ranked(day.nth)} {_DAYS[day.index]}" if day.nth else _DAYS[day.index] for day in weekdays]
-    )
+    return _listed([f"the {_ranked(day.nth)} {_DAYS[day.index]}" if day.nth else _DAYS[day.index] for day in weekdays])
 
 
 def _counted(number: int, unit: str) -> str:

@@ -131,12 +131,8 @@ def test_a_time_that_comes_twice_is_due_the_first_time() -> None:
 
 def test_rfc_5545_section_3_3_5_the_times_in_new_york() -> None:
     # "TZID=America/New_York:20070311T023000" is 03:30 EDT, and 20071104T013000 is 01:30 EDT, not EST.
-    spring = clock_slots(
-        "FREQ=DAILY;BYHOUR=2;BYMINUTE=30", "America/New_York", utc("2007-03-11"), utc("2007-03-12")
-    )
-    autumn = clock_slots(
-        "FREQ=DAILY;BYHOUR=1;BYMINUTE=30", "America/New_York", utc("2007-11-04"), utc("2007-11-05")
-    )
+    spring = clock_slots("FREQ=DAILY;BYHOUR=2;BYMINUTE=30", "America/New_York", utc("2007-03-11"), utc("2007-03-12"))
+    autumn = clock_slots("FREQ=DAILY;BYHOUR=1;BYMINUTE=30", "America/New_York", utc("2007-11-04"), utc("2007-11-05"))
     assert [slot.due_at for slot in spring] == [utc("2007-03-11T07:30")]
     assert [slot.due_at for slot in autumn] == [utc("2007-11-04T05:30")]
 
