@@ -15,7 +15,8 @@ CHANNEL_PREFIX = "channel:"
 def pack(trace: Trace) -> bytes:
     buffer = io.BytesIO()
     arrays: dict[str, Any] = {CHANNEL_PREFIX + name: values for name, values in trace.channels.items()}
-    np.savez_compressed(buffer, **{TIME_KEY: trace.t_s}, **arrays)
+    arrays[TIME_KEY] = trace.t_s
+    np.savez_compressed(buffer, allow_pickle=False, **arrays)
     return buffer.getvalue()
 
 

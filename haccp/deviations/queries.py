@@ -59,11 +59,12 @@ def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
     """For the day book: deviations opened or closed that day."""
     opened = deviations_of(premises).filter(opened_at__gte=start, opened_at__lt=end).order_by("opened_at")
     closed = deviations_of(premises).filter(closure__closed_at__gte=start, closure__closed_at__lt=end)
-    lines: list[JsonDict] = [
-        {"id": str(one.id), "reference": one.reference, "what": "opened", "text": one.summary} for one in opened
-    ]
-    lines += [{"id": str(one.id), "reference": one.reference, "what": "closed", "text": one.summary} for one in closed]
+    lines = [_day_line(one, "opened") for one in opened] + [_day_line(one, "closed") for one in closed]
     return Section("Deviations", tuple(lines))
+
+
+def _day_line(deviation: Deviation, what: str) -> JsonDict:
+    return {"id": str(deviation.id), "reference": deviation.reference, "what": what, "text": deviation.summary}
 
 
 def _missing(
