@@ -205,7 +205,7 @@ def read_typed(quantity_key: str, text: str, unit: str) -> Typed:
     """What somebody typed, as a stored value.
 
     Takes a decimal point or comma, spaces between groups of digits, a sign (a leading ± is passed over) and
-    the unit itself behind the number.
+    the unit itself beside the number.
     Raises InputError for an empty field, no number, NaN or infinity, a number that can be read in two ways,
     and a value outside the plausible range.
     """
@@ -244,6 +244,8 @@ def _number(quantity: Quantity, unit: Unit, text: str) -> float:
 
 
 def _without_unit(quantity: Quantity, chosen: Unit, bare: str) -> str:
+    if chosen.symbol in _WRITTEN_FIRST and bare.lower().startswith(chosen.symbol.lower()):
+        return bare[len(chosen.symbol) :]
     for symbol in sorted(quantity.units, key=len, reverse=True):
         tight = re.sub(r"\s", "", symbol)
         if (
