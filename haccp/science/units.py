@@ -211,6 +211,8 @@ def read_typed(quantity_key: str, text: str, unit: str) -> Typed:
     """
     quantity = quantity_of(quantity_key)
     chosen = unit_of(quantity, unit)
+    if not chosen.symbol:
+        raise InputError("An answer is chosen, not typed.", remedy="Choose one of the answers that are offered.")
     number = _number(quantity, chosen, text)
     value_si = number * chosen.factor + chosen.offset
     if not _is_plausible(quantity, value_si):

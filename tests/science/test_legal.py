@@ -6,7 +6,9 @@ from haccp.science.errors import InputError
 from haccp.science.heat.legal import JURISDICTIONS, LEGAL_PAIRS, Process, required
 
 
-def pairs(jurisdiction: str, process: Process | None = None, *, fat: float = 3.8, sweetened: bool = False) -> list:
+def pairs(
+    jurisdiction: str, process: Process | None = None, *, fat: float = 3.8, sweetened: bool = False
+) -> list[tuple[float, float]]:
     rows = required(jurisdiction, process, fat_percent=fat, sweetened=sweetened)
     return [(row.temperature_c, row.hold_s) for row in rows]
 
