@@ -14,7 +14,6 @@ from haccp.ledger.errors import LedgerError
 from haccp.ledger.merkle import Frontier
 from haccp.ledger.models import Entry, Log, Signature
 
-
 _LONGEST = {field.name: field.max_length or 0 for field in Entry._meta.fields}
 
 
