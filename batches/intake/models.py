@@ -20,9 +20,7 @@ class MilkLot(models.Model):
     typed_unit = models.CharField(max_length=8)
 
     class Meta:
-        constraints: ClassVar = [
-            models.CheckConstraint(condition=models.Q(volume_l__gt=0), name="milk_has_a_volume")
-        ]
+        constraints: ClassVar = [models.CheckConstraint(condition=models.Q(volume_l__gt=0), name="milk_has_a_volume")]
 
     def __str__(self) -> str:
         return f"{self.lot.code} {self.get_species_display()}"

@@ -39,7 +39,7 @@ def _secret_key() -> str:
 
 SECRET_KEY = _secret_key()
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "haccp.config",
@@ -168,7 +168,7 @@ FILE_UPLOAD_HANDLERS = [
 
 # --- Background work ---
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
-# Without a broker the schedule and the jobs run inside the web process (haccp.config.embedded).
+# Without a broker the schedule and the jobs run inside the web process (haccp.background).
 EMBEDDED = not CELERY_BROKER_URL
 CELERY_TASK_ALWAYS_EAGER = EMBEDDED
 CELERY_TASK_EAGER_PROPAGATES = False

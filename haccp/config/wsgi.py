@@ -8,6 +8,6 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "haccp.config.settings")
 
 application = get_wsgi_application()
 
-from haccp.config import embedded  # noqa: E402  (needs the apps to be loaded)
+from haccp.background import embedded  # noqa: E402  (needs the apps to be loaded)
 
 embedded.start_if_embedded()

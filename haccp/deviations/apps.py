@@ -4,3 +4,10 @@ from django.apps import AppConfig
 class DeviationsConfig(AppConfig):
     name = "haccp.deviations"
     label = "deviations"
+
+    def ready(self) -> None:
+        from haccp.checks import consequences, daybook
+        from haccp.deviations import actions, queries
+
+        consequences.register(after_record=actions.after_record, after_missed=actions.after_missed)
+        daybook.register_section(queries.day_section)

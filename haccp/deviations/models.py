@@ -41,9 +41,7 @@ class Deviation(models.Model):
     year = models.PositiveSmallIntegerField()
     number = models.PositiveIntegerField()
     cause = models.CharField(max_length=10, choices=Cause.choices)
-    ruling = models.OneToOneField(
-        RulingRow, on_delete=models.PROTECT, null=True, blank=True, related_name="deviation"
-    )
+    ruling = models.OneToOneField(RulingRow, on_delete=models.PROTECT, null=True, blank=True, related_name="deviation")
     missed = models.OneToOneField(
         MissedCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="deviation"
     )
@@ -93,9 +91,7 @@ class ImplicatedLot(models.Model):
 
     class Meta:
         ordering: ClassVar = ["lot__code"]
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["deviation", "lot"], name="a_lot_is_implicated_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["deviation", "lot"], name="a_lot_is_implicated_once")]
 
     def __str__(self) -> str:
         return str(self.lot)

@@ -14,6 +14,7 @@ A float that is whole is written without a point (RFC 8785 s.3.2.2.3), so 63 and
 
 import datetime as dt
 import enum
+import hashlib
 import json
 import math
 import uuid
@@ -155,3 +156,8 @@ _CONVERSIONS: tuple[tuple[type | tuple[type, ...], Callable[[Any, str], JsonValu
     (Mapping, _mapping),
     ((list, tuple), _sequence),
 )
+
+
+def sha256_of(value: object) -> str:
+    """Hexadecimal SHA-256 of a value's canonical JSON: what a signature of it binds to. Errors: NotCanonicalError."""
+    return hashlib.sha256(dumps(value)).hexdigest()

@@ -203,14 +203,10 @@ def _sqlite_trigger(connection: BaseDatabaseWrapper, guard: RefuseChangesWhen, n
     ]
 
 
-def _postgres_trigger(
-    connection: BaseDatabaseWrapper, guard: RefuseChangesWhen, name: str, event: str
-) -> list[str]:
+def _postgres_trigger(connection: BaseDatabaseWrapper, guard: RefuseChangesWhen, name: str, event: str) -> list[str]:
     """The condition stands inside the function: PostgreSQL takes no subquery in a trigger's WHEN."""
     quote = connection.ops.quote_name
-    refuse = (
-        f"RAISE EXCEPTION USING MESSAGE = {_literal(guard.sentence)}, ERRCODE = 'integrity_constraint_violation';"
-    )
+    refuse = f"RAISE EXCEPTION USING MESSAGE = {_literal(guard.sentence)}, ERRCODE = 'integrity_constraint_violation';"
     if event == "truncate":
         body = f"{refuse} RETURN NULL;"
     else:

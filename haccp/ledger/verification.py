@@ -102,9 +102,7 @@ class _Run:
     def _check_entry(self, entry: Entry) -> None:
         expected = self.frontier.size
         if entry.index != expected:
-            raise _MisfitError(
-                f"Entry {expected} of the log {self.log.key} is missing: entry {entry.index} follows."
-            )
+            raise _MisfitError(f"Entry {expected} of the log {self.log.key} is missing: entry {entry.index} follows.")
         hashed = _hash(self.log, entry)
         if hashed.hex() != entry.leaf_hash:
             raise _MisfitError(
@@ -134,9 +132,7 @@ class _Run:
         last = Entry.objects.filter(log=log).order_by("-index").values_list("index", flat=True).first()
         size = Log.objects.values_list("size", flat=True).get(pk=log.pk)
         if last is not None and last >= size:
-            raise _MisfitError(
-                f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries."
-            )
+            raise _MisfitError(f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries.")
 
     def _first_wrong_peak(self) -> str:
         start, peaks = 0, list(self.log.peaks or ())

@@ -129,9 +129,7 @@ class Hold(models.Model):
     objects = HoldQuerySet.as_manager()
 
     class Meta:
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["lot", "cause"], name="one_hold_per_lot_and_cause")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["lot", "cause"], name="one_hold_per_lot_and_cause")]
         indexes: ClassVar = [models.Index(fields=["cause"])]
 
     def __str__(self) -> str:

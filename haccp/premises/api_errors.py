@@ -17,7 +17,7 @@ def answer(error: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(error, ActionError):
         set_rollback()
         code, http = _action_code(error)
-        return _shape(code, error.message, {error.field: [error.message]} if error.field else {}, http)
+        return _shape(code, error.message, {key: [text] for key, text in error.fields.items()}, http)
     if isinstance(error, InputError):
         set_rollback()
         return _shape("bad_input", str(error), {}, status.HTTP_400_BAD_REQUEST)

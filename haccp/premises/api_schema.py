@@ -7,7 +7,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from haccp.premises.api_access import DeviceTokenAuthentication, SignedInAuthentication
 
 
-class DeviceTokenScheme(OpenApiAuthenticationExtension):
+class DeviceTokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     target_class = DeviceTokenAuthentication
     name = "deviceToken"
 
@@ -15,7 +15,7 @@ class DeviceTokenScheme(OpenApiAuthenticationExtension):
         return {"type": "apiKey", "in": "header", "name": "Authorization", "description": "Token <device token>"}
 
 
-class SignedInScheme(OpenApiAuthenticationExtension):
+class SignedInScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
     target_class = SignedInAuthentication
     name = "signedIn"
 

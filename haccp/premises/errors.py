@@ -1,15 +1,20 @@
 """Errors of actions, each with a sentence for the person who caused it."""
 
+from collections.abc import Mapping
+
 
 class ActionError(Exception):
     """The action was refused and nothing was written. str() says why and what to do.
 
-    field: the form field or API key that it concerns, "" for the whole.
+    fields: form field or API key -> the sentence that concerns it; empty when it concerns the whole.
     """
 
-    def __init__(self, message: str, *, field: str = "") -> None:
+    def __init__(self, message: str, *, field: str = "", fields: Mapping[str, str] | None = None) -> None:
         super().__init__(message)
-        self.message, self.field = message, field
+        self.message = message
+        self.fields: dict[str, str] = dict(fields or {})
+        if field:
+            self.fields[field] = message
 
 
 class NotAllowed(ActionError):

@@ -44,9 +44,7 @@ class User(AbstractBaseUser):
     name = models.CharField(_("name"), max_length=120)
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(default=timezone.now)
-    temperature_unit = models.CharField(
-        max_length=4, choices=TemperatureUnit.choices, default=TemperatureUnit.CELSIUS
-    )
+    temperature_unit = models.CharField(max_length=4, choices=TemperatureUnit.choices, default=TemperatureUnit.CELSIUS)
     volume_unit = models.CharField(max_length=4, choices=VolumeUnit.choices, default=VolumeUnit.LITRE)
     mass_unit = models.CharField(max_length=4, choices=MassUnit.choices, default=MassUnit.KILOGRAM)
 

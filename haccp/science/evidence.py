@@ -1,5 +1,6 @@
 """What is laid before a limit: readings, answers, events of the batch, a trace."""
 
+import math
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -22,12 +23,17 @@ class Reading:
     expanded_uncertainty: float = 0.0
     unfit: str | None = None
 
+    def __post_init__(self) -> None:
+        _check_uncertainty(self.expanded_uncertainty)
+
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """readings: in order of observation. events: kind of event -> first time it happened (UTC).
     trace: a recorder's samples, with trace_uncertainty_c (U, k = 2) and trace_unfit as for a reading.
     roles: what each channel of the trace measures, channel name -> "product" | "air_space" | "other".
+    as_of: the moment of judging, for a limit that time alone can settle; keep it with the verdict, so that judging
+        again gives the same. None: the moment of the last reading.
     """
 
     readings: tuple[Reading, ...] = ()
@@ -36,3 +42,12 @@ class Evidence:
     roles: dict[str, str] = field(default_factory=dict)
     trace_expanded_uncertainty_c: float = 0.0
     trace_unfit: str | None = None
+    as_of: datetime | None = None
+
+    def __post_init__(self) -> None:
+        _check_uncertainty(self.trace_expanded_uncertainty_c)
+
+
+def _check_uncertainty(expanded_uncertainty: float) -> None:
+    if not (math.isfinite(expanded_uncertainty) and expanded_uncertainty >= 0):
+        raise ValueError("An expanded uncertainty is a finite number, zero or more.")

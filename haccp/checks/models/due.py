@@ -99,6 +99,8 @@ class PlanningMark(models.Model):
 class SweepRun(models.Model):
     """When the schedule last ran, for the notice that says when it has stopped. One row per name of sweep."""
 
+    DUE_CHECKS: ClassVar = "due checks"
+
     name = models.CharField(max_length=40, primary_key=True)
     finished_at = models.DateTimeField()
     flagged = models.PositiveIntegerField(default=0)

@@ -28,7 +28,14 @@ class RecordQuerySet(models.QuerySet["Record"]):
 
     def with_details(self) -> "RecordQuerySet":
         return self.select_related(
-            "check_done", "check_done__control_point", "lot", "place", "instrument", "recorded_by", "amends", "trace"
+            "check_done",
+            "check_done__control_point",
+            "lot",
+            "place",
+            "instrument",
+            "recorded_by",
+            "amends",
+            "trace",
         ).prefetch_related("readings", "readings__measure", "rulings", "rulings__limit")
 
 
@@ -42,9 +49,7 @@ class Record(models.Model):
     due = models.ForeignKey(DueCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
-    instrument = models.ForeignKey(
-        Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="records"
-    )
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     trace = models.ForeignKey(TraceFile, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     trace_roles = models.JSONField(default=dict, blank=True, help_text="channel -> role, as confirmed by the person")
     observed_at = models.DateTimeField(help_text=_("When it was measured, as the person says"))
@@ -52,9 +57,7 @@ class Record(models.Model):
     device_at = models.DateTimeField(null=True, blank=True, help_text=_("What the device's clock said on sending"))
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="records")
     note = models.TextField(blank=True)
-    amends = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="amended_by"
-    )
+    amends = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="amended_by")
     amend_reason = models.TextField(blank=True)
 
     objects = RecordQuerySet.as_manager()

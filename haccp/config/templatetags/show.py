@@ -26,9 +26,7 @@ def moment(value: datetime | None) -> SafeString | str:
     if value is None:
         return ""
     local = timezone.localtime(value)
-    return format_html(
-        '<time datetime="{}">{}</time>', value.isoformat(), f"{local.day} {local:%b %Y, %H:%M}"
-    )
+    return format_html('<time datetime="{}">{}</time>', value.isoformat(), f"{local.day} {local:%b %Y, %H:%M}")
 
 
 @register.simple_tag(takes_context=True)
@@ -41,7 +39,7 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     if scope is not None:
         user = scope.user
         preferred = {"temperature": user.temperature_unit, "volume": user.volume_unit, "mass": user.mass_unit}
-    return show_quantity(key, value, preferred.get(key))
+    return show_quantity(key, value, preferred.get(key, ""))
 
 
 @register.filter

@@ -1,7 +1,8 @@
 """The schedule and the jobs inside the web process, for a dairy with one machine and no broker.
 
 Celery's own beat runs in a daemon thread and runs its tasks there. A lock file lets exactly one of several processes
-do so. Jobs that a request hands over run in a second thread, so that neither the request nor the schedule waits.
+do so. Jobs that a request hands over run in a second thread (hand_over.py), so that neither the request nor the
+schedule waits.
 Nothing is lost with the process: all due work is derived from the database (a sweep catches up, an unfinished pack
 is taken up again).
 """
@@ -10,20 +11,16 @@ import atexit
 import fcntl
 import logging
 import threading
-from concurrent.futures import ThreadPoolExecutor
 from typing import IO, Any
 
-from celery import Task, signals
-from celery.beat import Service
+from celery import current_app, signals
+from celery.beat import Scheduler, Service
 from django.conf import settings
-from django.db import close_old_connections, transaction
-
-from haccp.config.celery import app
+from django.db import close_old_connections
 
 log = logging.getLogger(__name__)
 
 _started: dict[str, Any] = {}
-_jobs = ThreadPoolExecutor(max_workers=1, thread_name_prefix="job")
 
 
 def start_if_embedded() -> bool:
@@ -37,8 +34,8 @@ def start_if_embedded() -> bool:
     if lock is None:
         return False
     # Eager beat ignores tasks that are not registered, without a word.
-    app.loader.import_default_modules()
-    service = Service(app, scheduler_cls="celery.beat.Scheduler")
+    current_app.loader.import_default_modules()
+    service = Service(current_app, scheduler_cls=Scheduler)
     thread = threading.Thread(target=_run, args=(service,), name="schedule", daemon=True)
     _started.update(lock=lock, service=service, thread=thread)
     signals.task_postrun.connect(_close_connections, weak=False)
@@ -58,25 +55,6 @@ def stop() -> None:
     lock = _started.pop("lock", None)
     if lock is not None:
         lock.close()
-
-
-def hand_over(task: Task, *args: Any) -> None:
-    """Runs a task after commit and outside the request: by a worker, or by this process's job thread."""
-    transaction.on_commit(lambda: _send(task, args))
-
-
-def _send(task: Task, args: tuple[Any, ...]) -> None:
-    if settings.EMBEDDED:
-        _jobs.submit(_run_job, task, args)
-    else:
-        task.delay(*args)
-
-
-def _run_job(task: Task, args: tuple[Any, ...]) -> None:
-    try:
-        task.apply(args=args)
-    finally:
-        close_old_connections()
 
 
 def _run(service: Service) -> None:

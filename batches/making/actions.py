@@ -1,0 +1,123 @@
+"""A make begins: the batch, the milk that goes into it, and what falls due from it."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.utils import timezone
+
+from batches.intake.models import MilkLot
+from batches.intake.queries import left_l
+from batches.making.models import Make
+from haccp.checks.actions import event_record
+from haccp.lots import actions as lots
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import Lot
+from haccp.lots.queries import standing_holds
+from haccp.plan.models import Product
+from haccp.plan.queries import revision_in_force
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Place, Premises
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+from haccp.science.units import show
+
+CLOCK_TOLERANCE = timedelta(minutes=2)
+ROUNDING_L = 0.05  # what is left after typing volumes with one decimal
+
+
+@transaction.atomic
+def make_start(
+    *,
+    scope: Scope,
+    lot_id: UUID,
+    product_id: UUID,
+    vat_id: UUID,
+    milk_l: Mapping[UUID, float],
+    started_at: datetime,
+    note: str = "",
+    now: datetime | None = None,
+) -> Make:
+    """Starts a make in a vat.
+
+    milk_l: milk lot -> litres of it in this vat. Raises ActionError with a sentence per field: milk of another
+    species, more milk than is there, milk on hold, a vat or product that is not this dairy's.
+    """
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    there = Make.objects.select_related("lot").filter(pk=lot_id).first()
+    if there is not None:
+        if there.lot.premises_id != premises.id or there.lot.product_id != product_id:
+            raise Conflict("This make was already sent with other content; start a new one.")
+        return there
+    if started_at > now + CLOCK_TOLERANCE:
+        raise ActionError("That time is in the future; correct the time.", field="started_at")
+    product = Product.objects.filter(premises=premises, id=product_id, retired_at__isnull=True).first()
+    if product is None:
+        raise ActionError("Choose the cheese from the list.", field="product")
+    vat = Place.objects.filter(premises=premises, id=vat_id, kind=Place.Kind.VAT).first()
+    if vat is None:
+        raise ActionError("Choose the vat from the list.", field="vat")
+    revision = revision_in_force(premises, started_at)
+    if revision is None:
+        raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
+    milk = _milk(premises, product, milk_l)
+    batch = lots.lot_open(
+        scope=scope,
+        lot_id=lot_id,
+        kind=Lot.Kind.BATCH,
+        code=_next_code(premises, product, started_at),
+        revision=revision,
+        begun_at=started_at,
+        product=product,
+        at=now,
+    )
+    make = Make.objects.create(lot=batch, vat=vat, note=note.strip())
+    for one, volume in milk:
+        lots.link_add(scope=scope, parent=one.lot, child=batch, amount=volume, unit="L", at=now)
+    event_record(
+        scope=scope,
+        lot_id=batch.id,
+        kind=EventKind.MAKE_STARTED,
+        occurred_at=started_at,
+        event_id=uuid5(lot_id, EventKind.MAKE_STARTED),
+        place_id=vat.id,
+        now=now,
+    )
+    return make
+
+
+def _milk(premises: Premises, product: Product, milk_l: Mapping[UUID, float]) -> list[tuple[MilkLot, float]]:
+    used = {lot_id: volume for lot_id, volume in milk_l.items() if volume > 0}
+    if not used:
+        raise ActionError("Say which milk goes into the vat, and how much of it.", field="milk")
+    found = {
+        milk.lot_id: milk for milk in MilkLot.objects.filter(lot__premises=premises, pk__in=used).select_related("lot")
+    }
+    return [(_usable(found.get(lot_id), product, volume), volume) for lot_id, volume in used.items()]
+
+
+def _usable(milk: MilkLot | None, product: Product, volume: float) -> MilkLot:
+    if milk is None:
+        raise ActionError("One of these milk lots is not known at this dairy; choose from the list.", field="milk")
+    if milk.species != product.species:
+        raise ActionError(
+            f"{milk.lot.code} is {milk.get_species_display()}'s milk; {product.name} is made of "
+            f"{product.get_species_display()}'s milk.",
+            field="milk",
+        )
+    there = left_l(milk)
+    if volume > there + ROUNDING_L:
+        raise ActionError(f"Only {show('volume', there)} of {milk.lot.code} is left.", field="milk")
+    holds = standing_holds(milk.lot)
+    if holds:
+        raise ActionError(f"{milk.lot.code} is on hold and cannot be used: {holds[0].reason}", field="milk")
+    return milk
+
+
+def _next_code(premises: Premises, product: Product, started_at: datetime) -> str:
+    stem = f"{product.code}{started_at.astimezone(premises.zone):%y%m%d}"
+    count = Lot.objects.for_premises(premises).filter(code__startswith=stem).count()
+    return stem if not count else f"{stem}-{count + 1}"

@@ -1,0 +1,347 @@
+"""A check that was done: its record, readings and rulings, and what follows from them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import TypeVar
+from uuid import UUID, uuid4
+
+from django.db import transaction
+from django.db.models import Model, QuerySet
+from django.utils import timezone
+
+from haccp.checks import consequences, sealing
+from haccp.checks.judging import Case, Value, judge_case
+from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
+from haccp.ledger import actions as ledger
+from haccp.lots.models import Lot
+from haccp.plan.models import Check, Measure
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Instrument, Premises
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+from haccp.science import evaluators
+from haccp.science.errors import InputError
+from haccp.science.units import Typed, read_typed
+
+Row = TypeVar("Row", bound=Model)
+CLOCK_TOLERANCE = timedelta(minutes=2)
+BEFORE_THE_LOT = timedelta(hours=24)
+
+
+@dataclass(frozen=True, slots=True)
+class EntryTyped:
+    """What was typed for one measure; unit is empty for answers and texts."""
+
+    text: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """created is False when the same record had been sent before."""
+
+    record: Record
+    rulings: tuple[RulingRow, ...]
+    created: bool
+
+
+@dataclass(slots=True)
+class _Draft:
+    """What a record will be, looked up and read, before anything is written."""
+
+    check: Check
+    lot: Lot | None
+    due: DueCheck | None
+    instrument: Instrument | None
+    trace: TraceFile | None
+    typed: dict[UUID, Typed] = field(default_factory=dict)
+    choices: dict[UUID, str] = field(default_factory=dict)
+
+
+@transaction.atomic
+def record_save(
+    *,
+    scope: Scope,
+    record_id: UUID,
+    check_id: UUID,
+    entries: Mapping[UUID, EntryTyped],
+    observed_at: datetime,
+    due_id: UUID | None = None,
+    lot_id: UUID | None = None,
+    instrument_id: UUID | None = None,
+    trace_id: UUID | None = None,
+    trace_roles: Mapping[str, str] | None = None,
+    note: str = "",
+    device_at: datetime | None = None,
+    now: datetime | None = None,
+) -> Saved:
+    """Saves one check that was done.
+
+    Moves: lock the premises; give back the record already there under record_id; look everything up within the
+    premises; read each typed value; judge every limit; write record, readings, rulings; settle the due check; seal;
+    let the consequences follow (deviation, holds).
+    entries: measure id -> what was typed. Raises ActionError with one sentence per field ("measure-<id>",
+    "instrument", "observed_at", ...), Conflict when somebody has done this check or the id carries other content.
+    """
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    there = Record.objects.filter(id=record_id).first()
+    if there is not None:
+        return _already(scope, there, check_id, entries, observed_at)
+    draft = _look_up(
+        scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
+    )
+    _read(draft, entries, observed_at, now)
+    record = Record(
+        id=record_id,
+        premises=scope.premises,
+        check_done=draft.check,
+        revision_id=draft.check.revision_id,
+        due=draft.due,
+        lot=draft.lot,
+        place_id=draft.check.place_id,
+        instrument=draft.instrument,
+        trace=draft.trace,
+        trace_roles=dict(trace_roles or (draft.trace.roles if draft.trace else {})),
+        observed_at=observed_at,
+        recorded_at=now,
+        device_at=device_at,
+        recorded_by=scope.user,
+        note=note.strip(),
+    )
+    _settle(draft.due, now)
+    return _write(scope, record, draft, now)
+
+
+@transaction.atomic
+def record_amend(
+    *,
+    scope: Scope,
+    record_id: UUID,
+    amends_id: UUID,
+    entries: Mapping[UUID, EntryTyped],
+    observed_at: datetime,
+    reason: str,
+    instrument_id: UUID | None = None,
+    note: str = "",
+    device_at: datetime | None = None,
+    now: datetime | None = None,
+) -> Saved:
+    """Adds an amended version of a record; the original stays, and both are shown with the reason.
+
+    Raises ActionError without a reason, Conflict when the record was amended already (amend the amendment).
+    """
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    if not reason.strip():
+        raise ActionError("Say why the record is amended; the reason is shown beside it.", field="reason")
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    original = Record.objects.for_premises(scope.premises).filter(id=amends_id).first()
+    if original is None:
+        raise ActionError("There is no such record at this dairy.", field="amends")
+    there = Record.objects.filter(id=record_id).first()
+    if there is not None:
+        return _already(scope, there, original.check_done_id, entries, observed_at)
+    if Record.objects.filter(amends=original).exists():
+        raise Conflict("This record was amended meanwhile; open its latest version and amend that.")
+    draft = _look_up(
+        scope,
+        check_id=original.check_done_id,
+        due_id=None,
+        lot_id=original.lot_id,
+        instrument_id=instrument_id or original.instrument_id,
+        trace_id=original.trace_id,
+    )
+    _read(draft, entries, observed_at, now)
+    amended = Record(
+        id=record_id,
+        premises=scope.premises,
+        check_done=draft.check,
+        revision_id=original.revision_id,
+        due_id=original.due_id,
+        lot=draft.lot,
+        place_id=original.place_id,
+        instrument=draft.instrument,
+        trace=draft.trace,
+        trace_roles=original.trace_roles,
+        observed_at=observed_at,
+        recorded_at=now,
+        device_at=device_at,
+        recorded_by=scope.user,
+        note=note.strip(),
+        amends=original,
+        amend_reason=reason.strip(),
+    )
+    return _write(scope, amended, draft, now)
+
+
+def _already(
+    scope: Scope, there: Record, check_id: UUID, entries: Mapping[UUID, EntryTyped], observed_at: datetime
+) -> Saved:
+    sent = {str(measure): (entry.text.strip(), entry.unit) for measure, entry in entries.items() if entry.text.strip()}
+    kept = {
+        str(reading.measure_id): (reading.typed_text or reading.choice, reading.typed_unit)
+        for reading in there.readings.all()
+    }
+    same = there.premises_id == scope.premises.id and there.check_done_id == check_id
+    if not same or there.observed_at != observed_at or sent != kept:
+        raise Conflict("This record was already sent with other content; open it and amend it instead.")
+    return Saved(there, tuple(there.rulings.all()), created=False)
+
+
+def _look_up(
+    scope: Scope,
+    *,
+    check_id: UUID,
+    due_id: UUID | None,
+    lot_id: UUID | None,
+    instrument_id: UUID | None,
+    trace_id: UUID | None,
+) -> _Draft:
+    """Everything by id within the premises, whatever a form posted by hand may say."""
+    premises = scope.premises
+    check = (
+        Check.objects.filter(id=check_id, revision__premises=premises, revision__approval__isnull=False)
+        .select_related("control_point", "revision")
+        .prefetch_related("measures")
+        .first()
+    )
+    if check is None:
+        raise ActionError("There is no such check in this dairy's plan.", field="check")
+    due = _due(premises, check, due_id)
+    lot = _found(Lot.objects.for_premises(premises).select_related("product", "revision"), lot_id, "lot", "lot")
+    if due is not None and due.lot_id is not None:
+        lot = due.lot
+    if lot is None and check.subject in (Check.Subject.MILK, Check.Subject.BATCH):
+        raise ActionError("This check is about a lot; open it from the lot's page.", field="lot")
+    instrument = _found(Instrument.objects.filter(premises=premises), instrument_id, "instrument", "instrument")
+    if check.instrument_kind and instrument is None:
+        raise ActionError("Choose the instrument that you measured with.", field="instrument")
+    trace = _found(TraceFile.objects.filter(premises=premises), trace_id, "recorder file", "trace")
+    return _Draft(check=check, lot=lot, due=due, instrument=instrument, trace=trace)
+
+
+def _found(rows: QuerySet[Row], row_id: UUID | None, what: str, key: str) -> Row | None:
+    if row_id is None:
+        return None
+    row = rows.filter(pk=row_id).first()
+    if row is None:
+        raise ActionError(f"There is no such {what} at this dairy; choose one from the list.", field=key)
+    return row
+
+
+def _due(premises: Premises, check: Check, due_id: UUID | None) -> DueCheck | None:
+    if due_id is None:
+        return None
+    due = DueCheck.objects.for_premises(premises).filter(id=due_id, check_due=check).select_related("lot").first()
+    if due is None:
+        raise ActionError("That check is no longer due; go back to today's rounds.", field="due")
+    done = due.records.filter(amends__isnull=True).select_related("recorded_by").first()
+    if done is not None:
+        raise Conflict(
+            f"{done.recorded_by.name} has already done this check. Open that record to amend it, "
+            "or record yours as an extra check."
+        )
+    return due
+
+
+def _read(draft: _Draft, entries: Mapping[UUID, EntryTyped], observed_at: datetime, now: datetime) -> None:
+    """Reads every entry; all that cannot be used is said at once, each beside its field."""
+    wrong: dict[str, str] = {}
+    for measure in draft.check.measures.all():
+        entry = entries.get(measure.id, EntryTyped(""))
+        sentence = _read_one(draft, measure, entry)
+        if sentence:
+            wrong[f"measure-{measure.id}"] = sentence
+    if observed_at > now + CLOCK_TOLERANCE:
+        wrong["observed_at"] = "That time is in the future; correct the time."
+    elif draft.lot is not None and observed_at < draft.lot.begun_at - BEFORE_THE_LOT:
+        wrong["observed_at"] = f"That is more than a day before {draft.lot.code} began; correct the time."
+    if wrong:
+        first = next(iter(wrong.values()))
+        raise ActionError(first if len(wrong) == 1 else f"{len(wrong)} entries need correcting.", fields=wrong)
+
+
+def _read_one(draft: _Draft, measure: Measure, entry: EntryTyped) -> str:
+    """Takes one entry into the draft. Returns the sentence to show beside it, or ""."""
+    text = entry.text.strip()
+    if measure.kind == Measure.Kind.RECORDER_FILE:
+        return "Add the recorder's file." if measure.required and draft.trace is None else ""
+    if not text:
+        return f"Enter {measure.label}." if measure.required else ""
+    if measure.kind == Measure.Kind.NUMBER:
+        try:
+            draft.typed[measure.id] = read_typed(measure.quantity, text, entry.unit or measure.unit)
+        except InputError as error:
+            return str(error)
+    elif measure.kind == Measure.Kind.ANSWER and text not in measure.choices:
+        return "Choose one of: " + ", ".join(measure.choices) + "."
+    else:
+        draft.choices[measure.id] = text
+    return ""
+
+
+def _settle(due: DueCheck | None, now: datetime) -> None:
+    """A due check that the sweep has flagged as missed stays so; the record is then a late entry."""
+    if due is not None:
+        DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).update(settled_at=now)
+
+
+def _write(scope: Scope, record: Record, draft: _Draft, now: datetime) -> Saved:
+    values = {measure: Value(value_si=typed.value_si) for measure, typed in draft.typed.items()}
+    values |= {measure: Value(choice=choice) for measure, choice in draft.choices.items()}
+    if draft.trace is not None:
+        values |= {
+            measure.id: Value() for measure in draft.check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE
+        }
+    case = Case(
+        premises=scope.premises,
+        check=draft.check,
+        lot=draft.lot,
+        instrument=draft.instrument,
+        observed_at=record.observed_at,
+        values=values,
+        trace=draft.trace,
+        trace_roles=record.trace_roles,
+        amends=record.amends,
+    )
+    verdicts = judge_case(case)
+    record.save(force_insert=True)
+    readings = Reading.objects.bulk_create(_readings(record, draft))
+    rulings = RulingRow.objects.bulk_create(
+        RulingRow(
+            id=uuid4(),
+            record=record,
+            limit=limit,
+            ruling=verdict.ruling,
+            margin=verdict.margin,
+            code=verdict.code,
+            reason=verdict.reason,
+            facts=verdict.facts,
+            judged_by=f"{limit.evaluator} {evaluators.EVALUATORS[limit.evaluator].version}",
+        )
+        for limit, verdict in verdicts
+    )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="record.amended" if record.amends_id else "record.saved",
+        subject=f"record:{record.id}",
+        body=sealing.record_body(record, readings, rulings),
+        actor=scope.actor,
+        at=now,
+    )
+    consequences.record_saved(scope, record, rulings, now)
+    return Saved(record, tuple(rulings), created=True)
+
+
+def _readings(record: Record, draft: _Draft) -> Sequence[Reading]:
+    numbers = [
+        Reading(
+            record=record, measure_id=measure, value_si=typed.value_si, typed_text=typed.text, typed_unit=typed.unit
+        )
+        for measure, typed in draft.typed.items()
+    ]
+    answers = [Reading(record=record, measure_id=measure, choice=text) for measure, text in draft.choices.items()]
+    return [*numbers, *answers]

@@ -1,0 +1,195 @@
+"""The day book: all that a day recorded, missed and amended, and whether it can be signed.
+
+What it shows is plain data, so that the page, the PDF and the signature hold the very same.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Record
+from haccp.checks.queries import day_bounds, records_between
+from haccp.ledger.canonical import sha256_of
+from haccp.ledger.queries import fingerprint, head
+from haccp.lots.models import LotEvent
+from haccp.premises.models import Premises
+
+JsonDict = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the day that a room above adds: title, and one dict of plain values per line."""
+
+    title: str
+    lines: tuple[JsonDict, ...]
+
+
+SectionProvider = Callable[[Premises, datetime, datetime], Section]
+_providers: list[SectionProvider] = []
+
+
+def register_section(provider: SectionProvider) -> None:
+    """Called from an AppConfig.ready(); calling twice changes nothing."""
+    if provider not in _providers:
+        _providers.append(provider)
+
+
+@dataclass(frozen=True, slots=True)
+class DayBook:
+    """unanswered: one sentence for each thing that must be answered before the day can be signed."""
+
+    premises: Premises
+    day: date
+    records: tuple[Record, ...]
+    late_entries: tuple[Record, ...]
+    missed: tuple[MissedCheck, ...]
+    still_due: tuple[DueCheck, ...]
+    events: tuple[LotEvent, ...]
+    sections: tuple[Section, ...]
+    signatures: tuple[DaySignature, ...]
+    fingerprint: str
+    content: JsonDict = field(repr=False)
+    content_sha256: str
+
+    @property
+    def unanswered(self) -> tuple[str, ...]:
+        open_checks = [f"{_about(due)} has not been done." for due in self.still_due]
+        reasons = [f"{_about(one.due)} was missed and has no reason." for one in self.missed if not _has_reason(one)]
+        return tuple(open_checks + reasons)
+
+    @property
+    def signed_off(self) -> DaySignature | None:
+        return self._current(DaySignature.Meaning.SIGNED_OFF)
+
+    @property
+    def reviewed(self) -> DaySignature | None:
+        return self._current(DaySignature.Meaning.REVIEWED)
+
+    @property
+    def changed_since_signed(self) -> bool:
+        """A late entry, an amendment or a reason came after a signature."""
+        return bool(self.signatures) and not (self.signed_off or self.reviewed)
+
+    def _current(self, meaning: str) -> DaySignature | None:
+        for signature in self.signatures:
+            if signature.meaning == meaning and signature.content_sha256 == self.content_sha256:
+                return signature
+        return None
+
+
+def day_book(premises: Premises, day: date) -> DayBook:
+    """Everything of one local day, in a constant number of queries (plus those of registered sections)."""
+    start, end = day_bounds(premises, day)
+    records = tuple(records_between(premises, start, end))
+    late_entries = tuple(
+        Record.objects.for_premises(premises)
+        .filter(recorded_at__gte=start, recorded_at__lt=end)
+        .exclude(observed_at__gte=start, observed_at__lt=end)
+        .with_details()
+    )
+    due = DueCheck.objects.for_premises(premises).filter(due_at__gte=start, due_at__lt=end)
+    still_due = tuple(due.unsettled().select_related("check_due", "lot").order_by("due_at"))
+    missed = tuple(
+        MissedCheck.objects.filter(due__premises=premises, due__due_at__gte=start, due__due_at__lt=end)
+        .select_related("due__check_due__control_point", "due__lot", "reason", "reason__given_by")
+        .order_by("missed_at")
+    )
+    events = tuple(
+        LotEvent.objects.filter(lot__premises=premises, occurred_at__gte=start, occurred_at__lt=end)
+        .select_related("lot", "place", "recorded_by")
+        .order_by("occurred_at")
+    )
+    sections = tuple(provider(premises, start, end) for provider in _providers)
+    content = _content(premises, day, records, missed, events, sections)
+    return DayBook(
+        premises=premises,
+        day=day,
+        records=records,
+        late_entries=late_entries,
+        missed=missed,
+        still_due=still_due,
+        events=events,
+        sections=sections,
+        signatures=tuple(
+            DaySignature.objects.filter(premises=premises, day=day)
+            .select_related("signature", "signed_by")
+            .order_by("signature__signed_at")
+        ),
+        fingerprint=fingerprint(head(premises.log_id)),
+        content=content,
+        content_sha256=sha256_of(content),
+    )
+
+
+def unreviewed_days(premises: Premises, *, until: date, since: date) -> list[date]:
+    """Days in [since, until) with records or missed checks that nobody has reviewed, oldest first."""
+    start, _ = day_bounds(premises, since)
+    end, _ = day_bounds(premises, until)
+    observed = Record.objects.for_premises(premises).filter(observed_at__gte=start, observed_at__lt=end)
+    with timezone.override(premises.zone):
+        days = {premises.local_date(at) for at in observed.values_list("observed_at", flat=True)}
+    days |= {
+        premises.local_date(at)
+        for at in MissedCheck.objects.filter(
+            due__premises=premises, missed_at__gte=start, missed_at__lt=end
+        ).values_list("missed_at", flat=True)
+    }
+    reviewed = set(
+        DaySignature.objects.filter(
+            premises=premises, meaning=DaySignature.Meaning.REVIEWED, day__gte=since, day__lt=until
+        ).values_list("day", flat=True)
+    )
+    return sorted(days - reviewed)
+
+
+def _about(due: DueCheck) -> str:
+    local = due.due_at.astimezone(due.premises.zone)
+    return f"{due.check_due.name}{f' of {due.lot.code}' if due.lot else ''}, due at {local:%H:%M},"
+
+
+def _has_reason(missed: MissedCheck) -> bool:
+    return hasattr(missed, "reason")
+
+
+def _content(
+    premises: Premises,
+    day: date,
+    records: Sequence[Record],
+    missed: Sequence[MissedCheck],
+    events: Sequence[LotEvent],
+    sections: Sequence[Section],
+) -> JsonDict:
+    """What a signature of this day attests."""
+    return {
+        "premises": premises.name,
+        "day": day,
+        "records": [_record_line(record) for record in records],
+        "missed": [
+            {
+                "id": one.id,
+                "check": one.due.check_due.name,
+                "due": one.due.due_at,
+                "reason": one.reason.text if _has_reason(one) else "",
+            }
+            for one in missed
+        ],
+        "events": [{"lot": e.lot.code, "event": e.kind, "at": e.occurred_at} for e in events],
+        "sections": [{"title": section.title, "lines": list(section.lines)} for section in sections],
+    }
+
+
+def _record_line(record: Record) -> JsonDict:
+    return {
+        "id": record.id,
+        "check": record.check_done.name,
+        "lot": record.lot.code if record.lot else "",
+        "observed": record.observed_at,
+        "by": record.recorded_by.name,
+        "readings": [f"{r.typed_text or r.choice} {r.typed_unit}".strip() for r in record.readings.all()],
+        "rulings": [ruling.ruling for ruling in record.rulings.all()],
+        "amends": record.amends_id,
+        "amend_reason": record.amend_reason,
+    }

@@ -1,0 +1,74 @@
+"""Closes a deviation with a signature and settles the holds it placed."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from haccp.deviations.actions.steps import deviation_for_update
+from haccp.deviations.models import Closure, CorrectiveStep, Deviation
+from haccp.deviations.queries import Guide, guide
+from haccp.ledger import actions as ledger
+from haccp.lots import actions as lots
+from haccp.lots.models import Hold
+from haccp.premises.actions import confirm_password
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+
+Disposition = CorrectiveStep.Disposition
+# These let the lot go on; under the others the hold stays for good, so that the lot can never be released.
+LIFTS_HOLD = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT)
+STATEMENT = (
+    "The cause was found, control was regained, the product was evaluated and disposed of as stated, "
+    "and a recurrence is prevented as stated."
+)
+
+
+@transaction.atomic
+def deviation_close(
+    *,
+    scope: Scope,
+    deviation_id: UUID,
+    password: str,
+    seen_sha256: str,
+    now: datetime | None = None,
+) -> Closure:
+    """Signs exactly what the page showed, then lifts the holds whose disposition lets the lot go on.
+
+    Raises ActionError while a step is missing or a lot has no final disposition, Conflict when it is closed
+    already or has changed since the page was opened.
+    """
+    scope.require(Right.CLOSE_DEVIATION)
+    now = now or timezone.now()
+    confirm_password(scope=scope, password=password)
+    deviation = deviation_for_update(scope, deviation_id)
+    if hasattr(deviation, "closure"):
+        raise Conflict(f"{deviation.reference} is closed already.")
+    led = guide(deviation)
+    if led.missing:
+        raise ActionError("It cannot be closed yet: " + " ".join(led.missing))
+    if led.content_sha256 != seen_sha256:
+        raise Conflict("Something was added while you were reading. Read it again, then sign.")
+    signature = ledger.sign(
+        log_id=scope.log_id,
+        signer_id=str(scope.user.id),
+        printed_name=scope.user.name,
+        meaning="deviation.closed",
+        statement=STATEMENT,
+        content=led.content,
+        method="password",
+        at=now,
+    )
+    closure = Closure.objects.create(deviation=deviation, signature=signature, closed_by=scope.user, closed_at=now)
+    _settle_holds(scope, deviation, led, now)
+    return closure
+
+
+def _settle_holds(scope: Scope, deviation: Deviation, led: Guide, now: datetime) -> None:
+    for hold in Hold.objects.standing().filter(cause=deviation.hold_cause).select_related("lot"):
+        step = led.disposition_of[hold.lot_id]
+        if step.disposition in LIFTS_HOLD:
+            words = Disposition(step.disposition).label
+            lots.hold_lift(scope=scope, hold=hold, reason=f"{deviation.reference}: {words}. {step.text}", at=now)

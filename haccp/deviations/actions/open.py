@@ -1,0 +1,192 @@
+"""Opens deviations: from a ruling, from a missed check that guards a critical limit, or by hand."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID, uuid4
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from haccp.checks.actions.missed import SCHEDULE_ACTOR
+from haccp.checks.models import MissedCheck, Record, RulingRow
+from haccp.deviations.implication import Implication, implicated
+from haccp.deviations.models import Deviation, ImplicatedLot
+from haccp.ledger import actions as ledger
+from haccp.lots import actions as lots
+from haccp.lots.models import Lot
+from haccp.plan.models import ControlPoint, PlanRevision
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Premises
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+from haccp.science.ruling import Ruling
+
+
+def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at: datetime) -> None:
+    """Runs inside record_save's transaction: each ruling that is not satisfied opens a deviation.
+
+    An amended record does not open a second one while the deviation of an earlier version stands open.
+    """
+    for ruling in rulings:
+        if Ruling(ruling.ruling).opens_deviation and not _already_open(record, ruling):
+            _open_for_ruling(scope, record, ruling, at)
+
+
+def after_missed(missed: MissedCheck, at: datetime) -> None:
+    """Runs inside missed_flag's transaction: a missed check that guards a critical limit opens a deviation."""
+    due = missed.due
+    check = due.check_due
+    if not check.control_point.is_critical:
+        return
+    found = implicated(due.premises, check, due.lot, missed.missed_at)
+    local = due.due_at.astimezone(due.premises.zone)
+    about = f" of {due.lot.code}" if due.lot else ""
+    _open(
+        premises=due.premises,
+        control_point=check.control_point,
+        cause=Deviation.Cause.MISSED,
+        summary=f"{check.name}{about}, due on {local.day} {local:%b} at {local:%H:%M}, was not done.",
+        occurred_at=missed.missed_at,
+        implication=found,
+        actor=SCHEDULE_ACTOR,
+        at=at,
+        missed=missed,
+    )
+
+
+@transaction.atomic
+def deviation_report(
+    *,
+    scope: Scope,
+    deviation_id: UUID,
+    control_point_id: UUID,
+    summary: str,
+    occurred_at: datetime,
+    lot_ids: Sequence[UUID] = (),
+    now: datetime | None = None,
+) -> Deviation:
+    """Somebody reports one by hand, naming the lots it may have touched; what was made from them is added."""
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    there = Deviation.objects.filter(id=deviation_id).first()
+    if there is not None:
+        if there.premises_id != scope.premises.id or there.summary != summary.strip():
+            raise Conflict("This report was already sent with other content; start a new one.")
+        return there
+    if not summary.strip():
+        raise ActionError("Say in a sentence what happened.", field="summary")
+    if occurred_at > now:
+        raise ActionError("That time is in the future; correct the time.", field="occurred_at")
+    revision = PlanRevision.objects.for_premises(scope.premises).in_force(now).first()
+    point = ControlPoint.objects.filter(id=control_point_id, revision=revision).first()
+    if revision is None or point is None:
+        raise ActionError("Choose the control point of the plan that this concerns.", field="control_point")
+    named = list(Lot.objects.for_premises(scope.premises).filter(id__in=lot_ids))
+    if len(named) != len(set(lot_ids)):
+        raise ActionError("One of these lots is not known at this dairy.", field="lots")
+    return _open(
+        premises=Premises.objects.select_for_update().get(pk=scope.premises.pk),
+        control_point=point,
+        cause=Deviation.Cause.BY_HAND,
+        summary=summary.strip(),
+        occurred_at=occurred_at,
+        implication=Implication(None, tuple((lot, f"named by {scope.user.name}") for lot in named)),
+        actor=scope.actor,
+        at=now,
+        scope=scope,
+        deviation_id=deviation_id,
+    )
+
+
+def _already_open(record: Record, ruling: RulingRow) -> bool:
+    earlier: list[UUID] = []
+    version = record.amends
+    while version is not None:
+        earlier.append(version.pk)
+        version = version.amends
+    return Deviation.objects.open().filter(ruling__record__in=earlier, ruling__limit=ruling.limit_id).exists()
+
+
+def _open_for_ruling(scope: Scope, record: Record, ruling: RulingRow, at: datetime) -> None:
+    found = implicated(scope.premises, record.check_done, record.lot, record.observed_at)
+    about = f" ({record.lot.code})" if record.lot else ""
+    _open(
+        premises=scope.premises,
+        control_point=record.check_done.control_point,
+        cause=Deviation.Cause.RULING,
+        summary=f"{record.check_done.name}{about}: {ruling.reason}",
+        occurred_at=record.observed_at,
+        implication=found,
+        actor=scope.actor,
+        at=at,
+        scope=scope,
+        ruling=ruling,
+    )
+
+
+def _open(
+    *,
+    premises: Premises,
+    control_point: ControlPoint,
+    cause: str,
+    summary: str,
+    occurred_at: datetime,
+    implication: Implication,
+    actor: str,
+    at: datetime,
+    scope: Scope | None = None,
+    ruling: RulingRow | None = None,
+    missed: MissedCheck | None = None,
+    deviation_id: UUID | None = None,
+) -> Deviation:
+    """The premises' row is locked by every caller, so that the next number is free."""
+    year = premises.local_date(at).year
+    last = Deviation.objects.filter(premises=premises, year=year).aggregate(last=Max("number"))["last"] or 0
+    deviation = Deviation.objects.create(
+        id=deviation_id or uuid4(),
+        premises=premises,
+        year=year,
+        number=last + 1,
+        cause=cause,
+        ruling=ruling,
+        missed=missed,
+        control_point=control_point,
+        summary=summary,
+        occurred_at=occurred_at,
+        opened_at=at,
+        opened_by=scope.user if scope else None,
+        exposed_from=implication.exposed_from,
+    )
+    ImplicatedLot.objects.bulk_create(
+        ImplicatedLot(deviation=deviation, lot=lot, why=why) for lot, why in implication.lots
+    )
+    ledger.seal(
+        log_id=premises.log_id,
+        kind="deviation.opened",
+        subject=f"deviation:{deviation.id}",
+        body={
+            "reference": deviation.reference,
+            "cause": cause,
+            "ruling": ruling and ruling.id,
+            "missed": missed and missed.id,
+            "control_point": control_point.id,
+            "summary": summary,
+            "occurred": occurred_at,
+            "exposed_from": implication.exposed_from,
+            "implicated": sorted(str(lot.id) for lot, _ in implication.lots),
+        },
+        actor=actor,
+        at=at,
+    )
+    # A prerequisite's breach is judged by a person; a critical limit's holds the product at once.
+    if control_point.is_critical:
+        lots.hold_place(
+            log_id=premises.log_id,
+            lots=[lot for lot, _ in implication.lots],
+            cause=deviation.hold_cause,
+            reason=f"{deviation.reference}: {summary}",
+            actor=actor,
+            at=at,
+        )
+    return deviation

@@ -1,0 +1,99 @@
+"""What was found and done about a deviation, step by step."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from haccp.deviations.models import CorrectiveStep, Deviation
+from haccp.ledger import actions as ledger
+from haccp.lots.models import Lot
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.roles import Right
+from haccp.premises.scope import Scope
+
+Kind = CorrectiveStep.Kind
+ASK = {
+    Kind.CAUSE: "Say what caused it, or what you found when you looked.",
+    Kind.CORRECTION: "Say what was done and how you know that control is regained.",
+    Kind.DISPOSITION: "Say why this is safe to do with the product.",
+    Kind.PREVENTION: "Say what will keep it from happening again.",
+}
+
+
+@transaction.atomic
+def step_add(
+    *,
+    scope: Scope,
+    step_id: UUID,
+    deviation_id: UUID,
+    kind: str,
+    text: str,
+    lot_id: UUID | None = None,
+    disposition: str = "",
+    now: datetime | None = None,
+) -> CorrectiveStep:
+    """Adds a step; a later one of the same kind (and lot) counts in place of the earlier, and both are shown.
+
+    Raises ActionError for an empty text, a disposition without its lot, or a deviation that is closed.
+    """
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    deviation = deviation_for_update(scope, deviation_id)
+    there = CorrectiveStep.objects.filter(id=step_id).first()
+    if there is not None:
+        if there.deviation_id != deviation.id or (there.kind, there.text) != (kind, text.strip()):
+            raise Conflict("This step was already sent with other content; add a new one.")
+        return there
+    if hasattr(deviation, "closure"):
+        raise Conflict(f"{deviation.reference} is closed; open a new deviation if there is more.")
+    if not text.strip():
+        raise ActionError(ASK[Kind(kind)], field="text")
+    lot = _lot(deviation, kind, lot_id, disposition)
+    step = CorrectiveStep.objects.create(
+        id=step_id,
+        deviation=deviation,
+        kind=kind,
+        text=text.strip(),
+        lot=lot,
+        disposition=disposition if lot else "",
+        recorded_at=now,
+        recorded_by=scope.user,
+    )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="deviation.step",
+        subject=f"step:{step.id}",
+        body={
+            "deviation": deviation.id,
+            "kind": kind,
+            "text": step.text,
+            "lot": step.lot_id,
+            "disposition": step.disposition,
+        },
+        actor=scope.actor,
+        at=now,
+    )
+    return step
+
+
+def deviation_for_update(scope: Scope, deviation_id: UUID) -> Deviation:
+    """The deviation, locked, within the premises. Raises ActionError when there is none."""
+    deviation = (
+        Deviation.objects.select_for_update(of=("self",)).for_premises(scope.premises).filter(id=deviation_id).first()
+    )
+    if deviation is None:
+        raise ActionError("There is no such deviation at this dairy.")
+    return deviation
+
+
+def _lot(deviation: Deviation, kind: str, lot_id: UUID | None, disposition: str) -> Lot | None:
+    if kind != Kind.DISPOSITION:
+        return None
+    if disposition not in CorrectiveStep.Disposition.values:
+        raise ActionError("Choose what happens to the product.", field="disposition")
+    lot = Lot.objects.filter(implicated_by__deviation=deviation, id=lot_id).first() if lot_id else None
+    if lot is None:
+        raise ActionError("Choose one of the lots that this deviation implicates.", field="lot")
+    return lot

@@ -1,0 +1,134 @@
+"""Writes about lots. Called by the actions of rooms above; each must run inside their transaction."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID, uuid4
+
+from haccp.ledger import actions as ledger
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink
+from haccp.plan.models import PlanRevision, Product
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Place
+from haccp.premises.scope import Scope
+
+
+def lot_open(
+    *,
+    scope: Scope,
+    lot_id: UUID,
+    kind: str,
+    code: str,
+    revision: PlanRevision,
+    begun_at: datetime,
+    product: Product | None = None,
+    at: datetime,
+) -> Lot:
+    """A new lot under the revision it begins with. Raises Conflict when the code is taken."""
+    if Lot.objects.filter(premises=scope.premises, code=code).exists():
+        raise Conflict(f"There is already a lot with the code {code}; choose another.", field="code")
+    lot = Lot.objects.create(
+        id=lot_id,
+        premises=scope.premises,
+        kind=kind,
+        code=code,
+        product=product,
+        revision=revision,
+        begun_at=begun_at,
+        recorded_at=at,
+        recorded_by=scope.user,
+    )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="lot.opened",
+        subject=f"lot:{lot.id}",
+        body={
+            "kind": kind,
+            "code": code,
+            "product": product and product.id,
+            "revision": revision.id,
+            "begun": begun_at,
+        },
+        actor=scope.actor,
+        at=at,
+    )
+    return lot
+
+
+def event_add(
+    *,
+    scope: Scope,
+    lot: Lot,
+    kind: str,
+    occurred_at: datetime,
+    at: datetime,
+    place: Place | None = None,
+    note: str = "",
+    event_id: UUID | None = None,
+) -> LotEvent:
+    """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now."""
+    if occurred_at < lot.begun_at:
+        raise ActionError(f"That is before {lot.code} began; correct the time.", field="occurred_at")
+    event = LotEvent.objects.create(
+        id=event_id or uuid4(),
+        lot=lot,
+        kind=kind,
+        place=place,
+        occurred_at=occurred_at,
+        recorded_at=at,
+        recorded_by=scope.user,
+        note=note,
+    )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="lot.event",
+        subject=f"lot_event:{event.id}",
+        body={"lot": lot.id, "kind": kind, "place": place and place.id, "occurred": occurred_at, "note": note},
+        actor=scope.actor,
+        at=at,
+    )
+    return event
+
+
+def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str, at: datetime) -> LotLink:
+    """parent went into child; amount in L or kg as `unit` says."""
+    link = LotLink.objects.create(parent=parent, child=child, amount=amount, unit=unit, recorded_at=at)
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="lot.link",
+        subject=f"lot_link:{link.id}",
+        body={"parent": parent.id, "child": child.id, "amount": amount, "unit": unit},
+        actor=scope.actor,
+        at=at,
+    )
+    return link
+
+
+def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, actor: str, at: datetime) -> list[Hold]:
+    """Holds each lot for this cause; a lot that it already holds is left as it is."""
+    already = set(Hold.objects.filter(cause=cause, lot__in=lots).values_list("lot_id", flat=True))
+    holds = [Hold(lot=lot, cause=cause, reason=reason, placed_at=at) for lot in lots if lot.id not in already]
+    Hold.objects.bulk_create(holds)
+    for hold in holds:
+        ledger.seal(
+            log_id=log_id,
+            kind="hold.placed",
+            subject=f"hold:{hold.id}",
+            body={"lot": hold.lot_id, "cause": cause, "reason": reason},
+            actor=actor,
+            at=at,
+        )
+    return holds
+
+
+def hold_lift(*, scope: Scope, hold: Hold, reason: str, at: datetime) -> HoldLift:
+    """Ends a hold. Only the action that settles the hold's cause may call this."""
+    lift = HoldLift.objects.create(hold=hold, reason=reason, lifted_at=at, lifted_by=scope.user)
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="hold.lifted",
+        subject=f"hold_lift:{lift.id}",
+        body={"hold": hold.id, "reason": reason},
+        actor=scope.actor,
+        at=at,
+    )
+    return lift

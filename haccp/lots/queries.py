@@ -1,0 +1,74 @@
+"""Reads about lots: where they were, what they went into, what holds them."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
+from haccp.premises.models import Place, Premises
+
+ENTERS = (EventKind.MAKE_STARTED, EventKind.PLACED_IN_ROOM, EventKind.MILK_RECEIVED)
+
+
+def lots_of(premises: Premises) -> LotQuerySet:
+    return Lot.objects.for_premises(premises).with_hold().select_related("product", "revision")
+
+
+def first_events(lot: Lot) -> dict[str, datetime]:
+    """Kind of event -> the first time it happened."""
+    first: dict[str, datetime] = {}
+    for event in lot.events.order_by("occurred_at"):
+        first.setdefault(event.kind, event.occurred_at)
+    return first
+
+
+def standing_holds(lot: Lot) -> list[Hold]:
+    return list(Hold.objects.standing().filter(lot=lot).order_by("placed_at"))
+
+
+def in_place_between(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
+    """Lots that were in a place at any time in (start, end]; start None means since ever.
+
+    A lot is in a place from the event that brought it there until its next event that names another place, or
+    until it left.
+    """
+    lots = Lot.objects.filter(events__place=place, events__occurred_at__lte=end).distinct()
+    moves: dict[UUID, list[LotEvent]] = defaultdict(list)
+    for event in LotEvent.objects.filter(lot__in=lots, kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
+        "occurred_at", "recorded_at"
+    ):
+        moves[event.lot_id].append(event)
+    return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
+
+
+def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end: datetime) -> bool:
+    for event, following in zip(moves, [*moves[1:], None], strict=True):
+        if event.place_id != place.id or event.kind not in ENTERS or event.occurred_at > end:
+            continue
+        left_at = following.occurred_at if following else None
+        if start is None or left_at is None or left_at > start:
+            return True
+    return False
+
+
+def links_among(premises: Premises) -> list[tuple[UUID, UUID]]:
+    """Every (parent, child) of the premises, for science.implication."""
+    return list(LotLink.objects.filter(parent__premises=premises).values_list("parent_id", "child_id"))
+
+
+def descendants_of(lot_ids: Iterable[UUID]) -> dict[UUID, UUID]:
+    """Every lot made from these, directly or not -> the lot it came from. Costs what is reached, not what is stored."""
+    seen: dict[UUID, UUID] = {}
+    frontier = set(lot_ids)
+    known = set(frontier)
+    while frontier:
+        found = LotLink.objects.filter(parent__in=frontier).values_list("child_id", "parent_id")
+        frontier = set()
+        for child, parent in found:
+            if child not in known:
+                known.add(child)
+                seen[child] = parent
+                frontier.add(child)
+    return seen

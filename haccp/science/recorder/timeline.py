@@ -1,0 +1,149 @@
+"""The time of every row in UTC, from whichever columns and header lines hold it."""
+
+import re
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from haccp.science.recorder import clock, dates, header, messages, numerals, stamps
+from haccp.science.recorder.cells import Cells, IntArray, from_texts
+from haccp.science.recorder.clock import Pass, UtcTimes
+from haccp.science.recorder.columns import TimeColumns
+from haccp.science.recorder.dates import DateHints
+from haccp.science.recorder.layout import Layout
+from haccp.science.recorder.rows import Table
+from haccp.science.recorder.stamps import Fields
+
+_DAY_US = 86_400 * stamps.MICROSECONDS
+_LONGEST_S = 1e9  # elapsed time in any unit; beyond it the numbers are no elapsed time
+_MINUTE_US = 60 * stamps.MICROSECONDS
+
+
+@dataclass(frozen=True, slots=True)
+class TimeContext:
+    """What the times need beside their cells. repeated_hour: see clock.to_utc."""
+
+    zone: ZoneInfo
+    hints: DateHints
+    repeated_hour: Pass | None
+    layout: Layout
+
+
+@dataclass(frozen=True, slots=True)
+class _Wall:
+    """Wall times with the offset from UTC that the cells state, if they do. All arrays (n,), µs."""
+
+    local_us: IntArray
+    offset_us: IntArray | None
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    cells: Cells
+    fields: Fields
+
+
+def utc_times(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTimes:
+    """UTC in µs since 1970, never decreasing, shape (n,), with notes on what was decided.
+
+    Raises InputError naming the line of a time that cannot be read, does not exist, or is out of order.
+    """
+    if columns.kind == "elapsed":
+        return _from_elapsed(table, columns, context)
+    return _from_walls(_read_walls(table, columns, context), table.lines, columns.offset_minutes, context)
+
+
+def _from_walls(walls: _Wall, lines: IntArray, head_offset: int | None, context: TimeContext) -> UtcTimes:
+    if walls.offset_us is not None:
+        found = UtcTimes(walls.local_us - walls.offset_us, (messages.note_offset(),))
+    elif head_offset is not None:
+        found = UtcTimes(walls.local_us - head_offset * _MINUTE_US, (messages.note_offset(),))
+    else:
+        found = clock.to_utc(walls.local_us, lines, context.zone, context.repeated_hour)
+        found = UtcTimes(found.utc_us, (messages.note_zone(context.zone.key), *found.notes))
+    _refuse_disorder(found.utc_us, walls.local_us, lines, context.zone)
+    return UtcTimes(found.utc_us, walls.notes + found.notes)
+
+
+def _refuse_disorder(utc_us: IntArray, local_us: IntArray, lines: IntArray, zone: ZoneInfo) -> None:
+    back = np.flatnonzero(np.diff(utc_us) < 0)
+    if not back.size:
+        return
+    row = int(back[0])
+    before, at = (clock.wall(int(local_us[index])) for index in (row, row + 1))
+    line = int(lines[row + 1])
+    if 3000 <= (before - at).total_seconds() <= 3600 and back.size == 1:
+        raise messages.set_back(line, before, at, zone.key)
+    raise messages.not_increasing(line, before, at)
+
+
+def _read_walls(table: Table, columns: TimeColumns, context: TimeContext) -> _Wall:
+    first, head = table.cells(columns.indexes[0]), context.layout.heads[columns.indexes[0]]
+    if columns.kind == "stamp":
+        both = _Column(first, stamps.read_fields(first, stamps.STAMP, lines=table.lines, head=head))
+        return _dated(both, both, table.lines, context.hints)
+    if columns.kind == "clock":
+        times = _Column(first, stamps.read_fields(first, stamps.CLOCK, lines=table.lines, head=head))
+        return _dated_by_header(times, table.lines, context)
+    second, second_head = table.cells(columns.indexes[1]), context.layout.heads[columns.indexes[1]]
+    days = _Column(first, stamps.read_fields(first, stamps.DATE, lines=table.lines, head=head))
+    times = _Column(second, stamps.read_fields(second, stamps.CLOCK, lines=table.lines, head=second_head))
+    return _dated(days, times, table.lines, context.hints)
+
+
+def _dated(days: _Column, times: _Column, lines: IntArray, hints: DateHints) -> _Wall:
+    day, notes = dates.days_since_epoch(days.fields, days.cells, lines, hints)
+    local_us = day * _DAY_US + stamps.time_of_day_us(times.fields, times.cells, lines)
+    return _Wall(local_us, _stated_offset(times.fields, lines), notes)
+
+
+def _dated_by_header(times: _Column, lines: IntArray, context: TimeContext) -> _Wall:
+    """Times of day under a date in the header; the day goes on by one where the clock passes midnight."""
+    written = header.date_text(context.layout.header)
+    if written is None:
+        raise messages.no_date(context.layout.heads_line)
+    clock_us = stamps.time_of_day_us(times.fields, times.cells, lines)
+    days = _header_column(written, stamps.DATE, context)
+    day, notes = dates.days_since_epoch(days.fields, days.cells, _header_line(written, context), context.hints)
+    midnights = np.cumsum(np.diff(clock_us, prepend=clock_us[:1]) < -_DAY_US // 2)
+    return _Wall((day[0] + midnights) * _DAY_US + clock_us, _stated_offset(times.fields, lines), notes)
+
+
+def _stated_offset(fields: Fields, lines: IntArray) -> IntArray | None:
+    offset_us, stated = stamps.offset_us(fields)
+    if not stated.any():
+        return None
+    if not stated.all():
+        raise messages.mixed_offsets(int(lines[np.flatnonzero(stated != stated[0])[0]]))
+    return offset_us
+
+
+def _from_elapsed(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTimes:
+    cells, head = table.cells(columns.indexes[0]), context.layout.heads[columns.indexes[0]]
+    elapsed = numerals.read_numbers(cells)
+    bad = np.flatnonzero(elapsed.faulty | elapsed.missing | (np.abs(elapsed.values) > _LONGEST_S))
+    if bad.size:
+        raise messages.unreadable_elapsed(int(table.lines[bad[0]]), head, cells.text(int(bad[0])))
+    written = header.start_text(context.layout.header)
+    if written is None:
+        raise messages.no_start(context.layout.heads_line)
+    start, line = _header_column(written, stamps.STAMP, context), _header_line(written, context)
+    began = _from_walls(_dated(start, start, line, context.hints), line, columns.offset_minutes, context)
+    elapsed_us = np.rint(elapsed.values * (columns.scale_s * stamps.MICROSECONDS)).astype(np.int64)
+    utc_us = began.utc_us[0] + elapsed_us
+    _refuse_disorder(utc_us, utc_us, table.lines, context.zone)
+    return UtcTimes(utc_us, began.notes)
+
+
+def _header_column(text: str, pattern: re.Pattern[str], context: TimeContext) -> _Column:
+    cells = from_texts([text])
+    return _Column(cells, stamps.read_fields(cells, pattern, lines=_header_line(text, context), head="The header"))
+
+
+def _header_line(text: str, context: TimeContext) -> IntArray:
+    """Shape (1,): the line of the header in which a date is written."""
+    day = re.split(r"[T_ ,]", text)[0]
+    above = enumerate(context.layout.header_lines, start=1)
+    return np.array([next((line for line, written in above if day in written), context.layout.heads_line)])

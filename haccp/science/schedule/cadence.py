@@ -1,0 +1,146 @@
+"""A cadence: how often a check is due, as data that a plan revision can freeze.
+
+Four kinds:
+  clock        at times on the wall clock, by a recurrence rule of RFC 5545
+  event        at fixed times after something happened to a lot
+  event_daily  every day, or every n-th day, while a lot is between two events
+  by_hand      never due by itself
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import time
+
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import ValidationError
+
+from haccp.science.errors import InputError
+from haccp.science.schedule.recurrence import Recurrence, read_recurrence
+
+Cadence = Mapping[str, object]
+
+LONGEST_OFFSET_S = 10 * 366 * 86_400  # ten years: longer than any cheese is aged; common practice, no source
+
+_EVENT = {"type": "string", "pattern": "^[a-z][a-z0-9_]*$", "maxLength": 64}
+
+
+def _object(**properties: object) -> dict[str, object]:
+    return {
+        "type": "object",
+        "properties": {"kind": {"type": "string"}, **properties},
+        "required": ["kind", *properties],
+        "additionalProperties": False,
+    }
+
+
+SCHEMAS: dict[str, dict[str, object]] = {
+    "clock": _object(
+        **{
+            "rrule": {"type": "string", "minLength": 1, "maxLength": 500},
+            "from": {"type": "string", "pattern": r"^\d{4}-\d\d-\d\d(T\d\d:\d\d(:\d\d)?)?$"},
+        }
+    ),
+    "event": _object(
+        event=_EVENT,
+        offsets_s={
+            "type": "array",
+            "items": {"type": "integer", "minimum": 0, "maximum": LONGEST_OFFSET_S},
+            "minItems": 1,
+            "maxItems": 500,
+            "uniqueItems": True,
+        },
+    ),
+    "event_daily": _object(
+        event=_EVENT,
+        until_event=_EVENT,
+        at={"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"},
+        every_days={"type": "integer", "minimum": 1, "maximum": 366},
+    ),
+    "by_hand": _object(),
+}
+"""JSON Schema (draft 2020-12) of each kind."""
+
+_VALIDATORS = {kind: Draft202012Validator(schema) for kind, schema in SCHEMAS.items()}
+
+_EXPECTED = {
+    "rrule": "a recurrence rule such as FREQ=DAILY;BYHOUR=7,18;BYMINUTE=0",
+    "from": "a local date such as 2026-01-31",
+    "event": "the name of an event such as starter_added",
+    "until_event": "the name of an event such as left_room",
+    "offsets_s": "a list of different whole numbers of seconds from 0 up to ten years, such as 7200, 14400",
+    "at": "a time of the day such as 08:00",
+    "every_days": "a whole number of days from 1 to 366",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ByClock:
+    recurrence: Recurrence
+
+
+@dataclass(frozen=True, slots=True)
+class AfterEvent:
+    """offsets_s: seconds after the event, ascending."""
+
+    event: str
+    offsets_s: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DailyBetweenEvents:
+    event: str
+    until_event: str
+    at: time
+    every_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    pass
+
+
+def check_cadence(cadence: Cadence) -> None:
+    """Raises InputError, with a sentence that says what is wrong, unless the cadence can be used."""
+    read_cadence(cadence)
+
+
+def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents | ByHand:
+    """The cadence, typed. Raises InputError."""
+    kind = cadence.get("kind") if isinstance(cadence, Mapping) else None
+    if not isinstance(kind, str) or kind not in SCHEMAS:
+        given = f"“{kind}” is not a kind of cadence." if kind is not None else "The cadence does not say its kind."
+        raise InputError(given, remedy=f"Choose one of {', '.join(SCHEMAS)}.")
+    if problem := next(iter(_VALIDATORS[kind].iter_errors(dict(cadence))), None):
+        raise _as_sentence(problem)
+    match kind:
+        case "clock":
+            return ByClock(read_recurrence(str(cadence["rrule"]), str(cadence["from"])))
+        case "event":
+            offsets = cadence["offsets_s"]
+            assert isinstance(offsets, list)
+            return AfterEvent(str(cadence["event"]), tuple(sorted(int(offset) for offset in offsets)))
+        case "event_daily":
+            return _daily_between_events(cadence)
+        case _:
+            return ByHand()
+
+
+def _daily_between_events(cadence: Cadence) -> DailyBetweenEvents:
+    event, until_event, every_days = str(cadence["event"]), str(cadence["until_event"]), cadence["every_days"]
+    if event == until_event:
+        raise InputError(
+            f"The check begins and ends with the same event, “{event}”.", remedy="Choose another until_event."
+        )
+    assert isinstance(every_days, int | float)  # the schema: a whole number, which JSON may write as 2.0
+    return DailyBetweenEvents(event, until_event, time.fromisoformat(str(cadence["at"])), int(every_days))
+
+
+def _as_sentence(error: ValidationError) -> InputError:
+    if error.path:
+        name = str(error.path[0])
+        return InputError(f"“{name}” of the cadence is not {_EXPECTED[name]}.", remedy=f"Correct “{name}”.")
+    present, properties = set(error.instance), error.schema["properties"]
+    if missing := [name for name in properties if name not in present]:
+        return InputError(f"The cadence lacks “{missing[0]}”.", remedy=f"Add {_EXPECTED[missing[0]]}.")
+    surplus = ", ".join(f"“{name}”" for name in sorted(map(str, present - set(properties))))
+    return InputError(f"A cadence of this kind has no {surplus}.", remedy="Leave it out.")
