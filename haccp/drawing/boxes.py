@@ -87,24 +87,19 @@ class Flag:
 def stagger(anchors: Sequence[float], widths: Sequence[float], left: float, right: float, gap: float) -> list[Flag]:
     """Rows for labels that fly like flags from staffs at the anchors, so that none overlaps another.
 
-    Going from right to left, every flag flies to the right of its staff, and takes the lowest free row: so no staff
-    runs through an earlier flag. A flag with no room to the right is moved left until it fits.
+    Going from right to left, every flag flies to the right of its staff, above all that its label would meet, so
+    that no staff runs through a label. Only a flag with no room to the right is moved left, over its own staff; a
+    staff further left then passes behind it.
     """
     flags: dict[int, Flag] = {}
     for i in sorted(range(len(anchors)), key=lambda i: -anchors[i]):
         start = max(left, min(anchors[i], right - widths[i]))
         row = 0
-        while any(
-            f.row == row and f.left < start + widths[i] + gap and start < f.left + widths[j] + gap
-            for j, f in flags.items()
-        ) or _staff_is_crossed(anchors[i], row, flags, widths):
-            row += 1
-            if row > len(anchors):  # only a flag moved left can stand in the way at every height
-                row = 1 + max(f.row for f in flags.values())
-                break
+        end = start + widths[i]
+        for j, other in flags.items():
+            near = other.left < end + gap and start < other.left + widths[j] + gap
+            under_its_staff = start - gap < anchors[j] < end + gap
+            if near or under_its_staff:
+                row = max(row, other.row + 1)
         flags[i] = Flag(row, start)
     return [flags[i] for i in range(len(anchors))]
-
-
-def _staff_is_crossed(anchor: float, row: int, flags: dict[int, Flag], widths: Sequence[float]) -> bool:
-    return any(f.row < row and f.left < anchor < f.left + widths[j] for j, f in flags.items())

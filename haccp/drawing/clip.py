@@ -1,5 +1,7 @@
 """The part of a line that lies on the plot."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from haccp.drawing.boxes import Box
@@ -12,7 +14,7 @@ def clip(points: FloatArray, box: Box) -> list[FloatArray]:
     if bool(np.all((points >= low) & (points <= high))):
         return [points]
     pieces: list[list[FloatArray]] = []
-    for start, end in zip(points[:-1], points[1:], strict=True):
+    for start, end in pairwise(points):
         part = _segment(start, end, low, high)
         if part is None:
             continue

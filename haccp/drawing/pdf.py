@@ -1,6 +1,7 @@
 """A picture as vectors in a PDF, by ReportLab: the same marks as on the page."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, Literal
 
 from reportlab.lib.colors import HexColor, white
 from reportlab.pdfgen.canvas import Canvas
@@ -25,7 +26,8 @@ from haccp.drawing.svg import HATCH_PITCH
 from haccp.drawing.typeface import BOLD, REGULAR
 
 HALO_WIDTH = 3.0
-FILL, STROKE_AND_FILL = 0, 2
+FILL: Literal[0] = 0
+STROKE_AND_FILL: Literal[2] = 2
 
 
 class PictureFlowable(Flowable):
@@ -147,7 +149,12 @@ class _Pen:
         for step in item.steps:
             values = [float(value) for value in step[1:]]
             values[1::2] = [self.height - y for y in values[1::2]]
-            moves = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo, "Z": path.close}
+            moves: dict[str, Callable[..., Any]] = {
+                "M": path.moveTo,
+                "L": path.lineTo,
+                "C": path.curveTo,
+                "Z": path.close,
+            }
             moves[str(step[0])](*values)
         self.canvas.drawPath(path, stroke=int(not item.filled), fill=int(item.filled))
 
@@ -164,7 +171,7 @@ class _Pen:
         self._words(item.text, left, font, item.size, HexColor(INKS[item.role].line), FILL)
         self.canvas.restoreState()
 
-    def _words(self, text: str, left: float, font: str, size: float, colour: Any, mode: int) -> None:
+    def _words(self, text: str, left: float, font: str, size: float, colour: Any, mode: Literal[0, 2]) -> None:
         words = self.canvas.beginText(left, 0)
         words.setFont(font, size)
         words.setFillColor(colour)
@@ -172,4 +179,5 @@ class _Pen:
         words.setTextRenderMode(mode)
         self.canvas.setLineWidth(HALO_WIDTH)
         words.textOut(text)
+        words.setTextRenderMode(FILL)  # the next text object takes it for granted
         self.canvas.drawText(words)

@@ -110,7 +110,9 @@ def elapsed_unit_name(unit_s: int, wording: Wording = ENGLISH) -> str:
 def elapsed_ticks(from_s: float, to_s: float, most: int, wording: Wording = ENGLISH) -> list[Tick]:
     """Round numbers of the unit that suits the span; zero is among them where the span holds it."""
     unit = elapsed_unit_s(from_s, to_s)
-    steps = (1, 2, 5, 10, 15, 20, 30, 60, 120) if unit < HOUR else (0.5, 1, 2, 3, 4, 6, 12, 24, 48, 7 * 24)
+    steps: tuple[float, ...] = (
+        (1, 2, 5, 10, 15, 20, 30, 60, 120) if unit < HOUR else (0.5, 1, 2, 3, 4, 6, 12, 24, 48, 7 * 24)
+    )
     if unit == DAY:
         steps = (0.5, 1, 2, 5, 7, 10, 14, 28, 30, 60, 90, 180, 365)
     step = next((s * unit for s in steps if (to_s - from_s) / (s * unit) <= most), steps[-1] * unit)

@@ -8,6 +8,7 @@ from haccp.drawing.roles import Role
 from haccp.drawing.typeface import text_width
 
 SAMPLE_EVERY = 3.0
+LEADER_FROM = 20.0
 REACH = (10.0, 22.0, 36.0, 52.0, 70.0, 92.0)
 
 
@@ -17,6 +18,7 @@ class Vacancy:
     def __init__(self, plot: Box, lines: list[FloatArray]) -> None:
         self.plot = plot
         self.taken: list[Box] = []
+        self.written: list[Box] = []
         self.ink = np.vstack([np.empty((0, 2)), *(_sampled(line) for line in lines)])
 
     def avoid(self, box: Box) -> None:
@@ -52,11 +54,17 @@ class Vacancy:
             return []
         _, box = min(free, key=lambda pair: pair[0])
         self.taken.append(box)
+        self.written.append(box)
+        if leader := _leader(box, x, y, role):
+            self.avoid_line(x, y, *_foot(box, x, y))
         words = Text(box.left, box.bottom - DESCENT * size, text, size, role, bold=bold, halo=True)
-        return [*_leader(box, x, y, role), words]
+        return [*leader, words]
 
     def _cost(self, box: Box, x: float, y: float, order: int) -> float:
-        return 4.0 * box.covers(self.ink) + 0.3 * _distance(box, x, y) + 0.05 * order
+        leader = [_sampled(np.array([[x, y], _foot(box, x, y)]))] if _distance(box, x, y) >= LEADER_FROM else []
+        crossed = sum(other.covers(line) for line in leader for other in self.written)
+        roomy = Box(box.left - 2, box.top - 2, box.right + 2, box.bottom + 2)
+        return 4.0 * roomy.covers(self.ink) + 8.0 * crossed + 0.3 * _distance(box, x, y) + 0.05 * order
 
 
 def _sampled(line: FloatArray) -> FloatArray:
@@ -81,12 +89,16 @@ def _sized(left: float, top: float, width: float, height: float) -> Box:
     return Box(left, top, left + width, top + height)
 
 
+def _foot(box: Box, x: float, y: float) -> tuple[float, float]:
+    """The point of the box that is nearest to (x, y)."""
+    return min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)
+
+
 def _distance(box: Box, x: float, y: float) -> float:
     return float(np.hypot(max(box.left - x, 0.0, x - box.right), max(box.top - y, 0.0, y - box.bottom)))
 
 
 def _leader(box: Box, x: float, y: float, role: Role) -> list[Item]:
-    if _distance(box, x, y) < 20:
+    if _distance(box, x, y) < LEADER_FROM:
         return []
-    end_x, end_y = min(max(x, box.left), box.right), min(max(y, box.top), box.bottom)
-    return [Line(x, y, end_x, end_y, role)]
+    return [Line(x, y, *_foot(box, x, y), role)]
