@@ -29,7 +29,7 @@ class Frame:
 def frame_of(chart: TimeChart, lane: float) -> Frame:
     layout, size = chart.layout, chart.layout.size
     low, high = value_range(chart)
-    values = value_ticks(low, high, max(3, int((layout.height - lane) / (size * 3))))
+    values = _round_values(chart)
     left, right = plot_sides(chart)
     below = 6 + 2.7 * size + EDGE
     height = max(layout.height, lane + below + 10 * size)
@@ -65,15 +65,19 @@ def value_range(chart: TimeChart) -> tuple[float, float]:
     values = [float(v) for array in known if array.size for v in (array.min(), array.max())]
     values += [level.value for level in chart.levels] + [deadline.value for deadline in chart.deadlines]
     values += [v for band in chart.bands for v in (band.low, band.high)]
-    low, high = padded(min(values), max(values))
+    low, high = padded(min(values), max(values), 0.12 if chart.deadlines else 0.08)
     if any(mark.value is None for mark in chart.marks):
         low -= ROOM_FOR_MARKS_WITHOUT_VALUE * (high - low)
     return low, high
 
 
+def _round_values(chart: TimeChart) -> list[float]:
+    return value_ticks(*value_range(chart), max(3, int(0.75 * chart.layout.height / (3 * chart.layout.size))))
+
+
 def plot_sides(chart: TimeChart) -> tuple[float, float]:
     layout, size = chart.layout, chart.layout.size
-    values = value_ticks(*value_range(chart), 6)
+    values = _round_values(chart)
     decimals = tick_decimals(values)
     widths = [text_width(chart.wording.number(v, decimals), size) for v in values]
     left = EDGE + 8 + max([*widths, text_width(chart.unit, size, bold=True)])

@@ -25,7 +25,7 @@ class HeatChart:
     """roles: channel -> "product" | "air_space" | "other", as in science.evidence; "other" when it has none.
 
     limit_c: to be reached; target_c, air_space_limit_c: drawn when given. run_s: the hold, offsets in seconds of
-    the trace. problems: spans of role GAP or PROBLEM, offsets likewise. events: marks of the make, offsets likewise.
+    the trace. problems: spans of role GAP or PROBLEM, offsets likewise. events: offsets likewise.
     close_up: only the hold, on a scale on which tenths of a degree are seen; without a run it changes nothing.
     """
 

@@ -46,7 +46,7 @@ def tick_decimals(ticks: list[float]) -> int:
     return max((len(f"{tick:.6f}".rstrip("0").split(".")[1]) for tick in ticks), default=0)
 
 
-def padded(low: float, high: float, share: float = 0.08) -> tuple[float, float]:
+def padded(low: float, high: float, share: float) -> tuple[float, float]:
     """A little room below and above; a constant gets half a unit on each side."""
     if high - low < 1e-9:
         return low - 0.5, high + 0.5

@@ -22,7 +22,7 @@ LINE_HEIGHT = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One event of the make. note: what was measured or added ("32.0 °C, 250 L"). role: PROBLEM if it went wrong."""
+    """One event of the make. note: what was measured ("32.0 °C, 250 L"). role: PROBLEM if it went wrong."""
 
     at: datetime
     label: str

@@ -55,7 +55,7 @@ class Vacancy:
         _, box = min(free, key=lambda pair: pair[0])
         self.taken.append(box)
         self.written.append(box)
-        if leader := _leader(box, x, y, role):
+        if leader := _leader(box, x, y):
             self.avoid_line(x, y, *_foot(box, x, y))
         words = Text(box.left, box.bottom - DESCENT * size, text, size, role, bold=bold, halo=True)
         return [*leader, words]
@@ -64,7 +64,8 @@ class Vacancy:
         leader = [_sampled(np.array([[x, y], _foot(box, x, y)]))] if _distance(box, x, y) >= LEADER_FROM else []
         crossed = sum(other.covers(line) for line in leader for other in self.written)
         roomy = Box(box.left - 2, box.top - 2, box.right + 2, box.bottom + 2)
-        return 4.0 * roomy.covers(self.ink) + 8.0 * crossed + 0.3 * _distance(box, x, y) + 0.05 * order
+        alone = 12.0 * len(leader)
+        return alone + 4.0 * roomy.covers(self.ink) + 8.0 * crossed + 0.3 * _distance(box, x, y) + 0.05 * order
 
 
 def _sampled(line: FloatArray) -> FloatArray:
@@ -98,7 +99,7 @@ def _distance(box: Box, x: float, y: float) -> float:
     return float(np.hypot(max(box.left - x, 0.0, x - box.right), max(box.top - y, 0.0, y - box.bottom)))
 
 
-def _leader(box: Box, x: float, y: float, role: Role) -> list[Item]:
+def _leader(box: Box, x: float, y: float) -> list[Item]:
     if _distance(box, x, y) < LEADER_FROM:
         return []
-    return [Line(x, y, *_foot(box, x, y), role)]
+    return [Line(x, y, *_foot(box, x, y), Role.EVENT)]
