@@ -68,10 +68,7 @@ def _split(data: bytes, delimiter: str) -> list[list[str]]:
 
 def _converted(data: bytes, delimiter: str, mark: str) -> list[tuple[datetime, list[float]]]:
     rows = _split(data, delimiter)[3:]
-    return [
-        (datetime.fromisoformat(row[0]), [float(cell.replace(mark, ".")) for cell in row[1:]])
-        for row in rows
-    ]
+    return [(datetime.fromisoformat(row[0]), [float(cell.replace(mark, ".")) for cell in row[1:]]) for row in rows]
 
 
 if __name__ == "__main__":

@@ -132,9 +132,7 @@ def test_a_log_key_is_taken_once(log: Log) -> None:
 def test_an_entry_cannot_take_the_place_of_another(log: Log, fill: Fill) -> None:
     first = fill(1)[0]
     with pytest.raises(IntegrityError):
-        Entry.objects.create(
-            log=log, index=first.index, kind="k", subject="s", body="{}", recorded_at=NOON, actor="a"
-        )
+        Entry.objects.create(log=log, index=first.index, kind="k", subject="s", body="{}", recorded_at=NOON, actor="a")
 
 
 def sign(log: Log, **given: object) -> Signature:

@@ -216,9 +216,7 @@ def test_never_warm_enough_tells_how_warm_it_was() -> None:
     verdict = judge(vat_limit(), recorded(t, core=core))
 
     assert verdict.ruling is Ruling.BREACHED
-    assert (
-        verdict.reason == "Never held at or above 63.0 °C; 30 min are required. The coldest probe reached 60.2 °C."
-    )
+    assert verdict.reason == "Never held at or above 63.0 °C; 30 min are required. The coldest probe reached 60.2 °C."
 
 
 def test_a_probe_without_any_sample_never_counts_as_warm() -> None:

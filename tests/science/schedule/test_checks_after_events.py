@@ -135,9 +135,7 @@ def test_closed_dates_are_the_local_dates_of_the_check() -> None:
     closed = [(date(2026, 3, 3), date(2026, 3, 3))]
     night = {"kind": "event", "event": "drained", "offsets_s": [0, 3600]}
     # 22:30 UTC is 23:30 on 2 March in Paris, an hour later it is the closed date.
-    assert [slot.key[-2:] for slot in of_lot(night, {"drained": [utc("2026-03-02T22:30")]}, closed=closed)] == [
-        "+0"
-    ]
+    assert [slot.key[-2:] for slot in of_lot(night, {"drained": [utc("2026-03-02T22:30")]}, closed=closed)] == ["+0"]
     daily = of_lot(TURNING, {"placed_in_room": [utc("2026-03-01T12:00")]}, end="2026-03-05", closed=closed)
     assert [int(slot.key[8:10]) for slot in daily] == [2, 4]
 
@@ -163,9 +161,7 @@ NAIVE = datetime(2026, 3, 2, 6)  # noqa: DTZ001
         ),
     ],
 )
-def test_a_question_that_makes_no_sense_is_refused_with_a_sentence(
-    changed: dict[str, object], sentence: str
-) -> None:
+def test_a_question_that_makes_no_sense_is_refused_with_a_sentence(changed: dict[str, object], sentence: str) -> None:
     asked: dict[str, object] = {
         "time_zone": "Europe/Paris",
         "window_before_s": 0,
