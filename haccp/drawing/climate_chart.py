@@ -11,6 +11,7 @@ from haccp.drawing.chart import Band, Level, Mark, Series, Span, TimeChart, offs
 from haccp.drawing.layout import WIDE, Layout
 from haccp.drawing.picture import Picture, Shape
 from haccp.drawing.roles import Role
+from haccp.drawing.ticks import clock_time
 from haccp.drawing.time_chart import time_chart
 from haccp.drawing.wording import ENGLISH, Wording
 
@@ -112,7 +113,7 @@ def _missed(chart: ClimateChart) -> tuple[Mark, ...]:
     marks = []
     for i, at in enumerate(chart.missed):
         local = at.astimezone(chart.zone)
-        label = chart.wording.missed.format(date=chart.wording.short_date_of(local), time=f"{local:%H:%M}")
+        label = chart.wording.missed.format(date=chart.wording.short_date_of(local), time=clock_time(local))
         text = label if few else count if i == len(chart.missed) - 1 else ""
         marks.append(
             Mark((at - chart.from_at).total_seconds(), None, text, Role.MISSED, Shape.TRIANGLE, hollow=True)
