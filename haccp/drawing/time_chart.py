@@ -6,7 +6,7 @@ import numpy as np
 
 from haccp.drawing.axes import time_axis, value_axis
 from haccp.drawing.boxes import ASCENT, DESCENT, Box, Flag, spread, stagger
-from haccp.drawing.chart import Mark, Series, Side, TimeChart
+from haccp.drawing.chart import Mark, Series, Side, Span, TimeChart
 from haccp.drawing.clip import clip
 from haccp.drawing.frame import EDGE, Frame, across, column_lines, ends_at_the_right, frame_of, plot_sides, window
 from haccp.drawing.picture import (
@@ -106,16 +106,20 @@ def _background(chart: TimeChart, frame: Frame) -> list[Item]:
     for band in chart.bands:
         top, bottom = (min(max(frame.y(v), plot.top), plot.bottom) for v in (band.high, band.low))
         items.append(Rect(plot.left, top, plot.right - plot.left, bottom - top, Role.BAND))
-    for span in chart.spans:
-        left, right = across(span.from_s, span.to_s, frame)
-        hatch = span.role is not Role.HOLD
-        items.append(Rect(left, plot.top, right - left, plot.bottom - plot.top, span.role, hatch=hatch))
+    items += [_shade(span, frame) for span in chart.spans if span.role is Role.HOLD]
     for deadline in chart.deadlines:
         left, right = across(deadline.at_s, deadline.until_s, frame)
         y = frame.y(deadline.value)
         top, bottom = (plot.top, y) if deadline.forbidden is Side.ABOVE else (y, plot.bottom)
         items.append(Rect(left, top, right - left, bottom - top, Role.FORBIDDEN, hatch=True))
+    items += [_shade(span, frame) for span in chart.spans if span.role is not Role.HOLD]
     return items
+
+
+def _shade(span: Span, frame: Frame) -> Rect:
+    left, right = across(span.from_s, span.to_s, frame)
+    plot = frame.plot
+    return Rect(left, plot.top, right - left, plot.bottom - plot.top, span.role, hatch=span.role is not Role.HOLD)
 
 
 def _limits(chart: TimeChart, frame: Frame) -> list[Item]:

@@ -135,6 +135,17 @@ def test_missed_checks_are_hollow_triangles_with_their_time() -> None:
     assert {"missed 22 Oct 19:00", "missed 24 Oct 07:00"} <= set(words(picture))
 
 
+def test_no_line_runs_across_a_missed_check_or_a_gap() -> None:
+    picture = climate()
+    lines = [item for item in picture.items if isinstance(item, Polyline) and item.role is Role.SERIES_1]
+    triangles = [item.points[:, 0].mean() for item in picture.items if isinstance(item, Polygon)]
+    (gap,) = (item for item in picture.items if isinstance(item, Rect) and item.role is Role.GAP)
+
+    assert len(lines) == 4
+    for x in [*triangles, gap.x + 1]:
+        assert not any(line.points[0, 0] < x < line.points[-1, 0] for line in lines)
+
+
 def test_many_missed_checks_are_counted_in_one_label() -> None:
     said = words(climate(missed=7))
 
