@@ -142,11 +142,16 @@ def _lowest(chart: HeatChart) -> tuple[Mark, ...]:
     value_c, at_s = min(lows)
     shown = chart.degrees.of(value_c)
     label = chart.wording.lowest.format(
-        value=chart.wording.number(shown, 1),
+        value=chart.wording.number(shown, _decimals(shown, chart.degrees.of(chart.limit_c))),
         unit=chart.degrees.unit,
         time=clock_time(chart.trace.at(at_s).astimezone(chart.zone)),
     )
     return (Mark(at_s, shown, label, Role.SERIES_1, Shape.DISC, hollow=True),)
+
+
+def _decimals(value: float, limit: float) -> int:
+    """One, or as many as it takes for a value under its limit not to be rounded up to it."""
+    return next((d for d in range(1, 4) if value >= limit or round(value, d) < limit), 4)
 
 
 def _close_up(chart: HeatChart) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:
