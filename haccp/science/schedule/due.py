@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from haccp.science.errors import InputError
 from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
-from haccp.science.schedule.wall_clock import instant, is_lived, is_shown, local_time, second_instant, zone_of
+from haccp.science.schedule.wall_clock import instant, is_shown, local_time, second_instant, zone_of
 
 # No clock was ever put on or back by more than a day, so local times this far outside the period suffice.
 _MARGIN = timedelta(days=2)
@@ -60,9 +60,8 @@ def slots(
     closed: first and last local date of periods in which nothing is due, both inclusive.
 
     When the clock changes:
-    - a local time that is skipped moves forward by the length of the gap; a date that the calendar skips has no
-      check; two times that thereby fall on one instant are one check (RFC 5545, section 3.8.5.3: duplicate
-      instances are ignored);
+    - a local time that is skipped moves forward by the length of the gap (section 3.3.5 of RFC 5545); two times
+      that thereby fall on one instant are one check (section 3.8.5.3: duplicate instances are ignored);
     - a local time that comes twice is due the first time (section 3.3.5). Only a rule that counts hours or minutes
       (FREQ=HOURLY or MINUTELY) is due both times: it promises that the hour which comes twice is checked twice.
 
@@ -95,18 +94,22 @@ def slots(
 def _by_clock(plan: ByClock, zone: ZoneInfo, start: datetime, end: datetime) -> Iterator[_Due]:
     rule = plan.recurrence
     earliest, latest = local_time(start, zone) - _MARGIN, local_time(end, zone) + _MARGIN
-    by_instant: dict[datetime, _Due] = {}
-    for local in rule.between(earliest, latest):
-        at = instant(local, zone)
-        if is_shown(local, zone):
-            # The time that the clock really shows gives its name to the check.
-            by_instant[at] = _Due(local.isoformat(), local.date(), at)
-        elif is_lived(local.date(), zone):
-            by_instant.setdefault(at, _Due(local.isoformat(), local.date(), at))
-        if rule.is_within_the_day and (later := second_instant(local, zone)) is not None:
-            by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
+    found = _once_each(rule.between(earliest, latest), zone, both_passes=rule.is_within_the_day)
     last = rule.last_instant
-    return (due for due in by_instant.values() if last is None or due.at <= last)
+    return (due for due in found if last is None or due.at <= last)
+
+
+def _once_each(local_times: Iterable[datetime], zone: ZoneInfo, *, both_passes: bool = False) -> Iterable[_Due]:
+    """One check for each instant that the local times name."""
+    by_instant: dict[datetime, _Due] = {}
+    for local in local_times:
+        at = instant(local, zone)
+        # The time that the clock really shows gives its name to the check.
+        if at not in by_instant or is_shown(local, zone):
+            by_instant[at] = _Due(local.isoformat(), local.date(), at)
+        if both_passes and (later := second_instant(local, zone)) is not None:
+            by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
+    return by_instant.values()
 
 
 def _after_event(plan: AfterEvent, zone: ZoneInfo, happened: Iterable[datetime]) -> Iterator[_Due]:
@@ -130,12 +133,10 @@ def _daily_between_events(
         days_before = max(((local_time(since, zone) - _MARGIN).date() - day_entered).days, 0)
         day = day_entered + timedelta(days=-(-days_before // plan.every_days) * plan.every_days)
         last_day = (local_time(until, zone) + _MARGIN).date()
-        while day <= last_day:
-            local = datetime.combine(day, plan.at)
-            due = _Due(local.isoformat(), day, instant(local, zone))
-            if since <= due.at < until and is_lived(day, zone):
+        days = range(0, (last_day - day).days + 1, plan.every_days)
+        for due in _once_each((datetime.combine(day + timedelta(days=n), plan.at) for n in days), zone):
+            if since <= due.at < until:
                 yield due
-            day += timedelta(days=plan.every_days)
 
 
 def _stays(entered: Sequence[datetime], left: Sequence[datetime]) -> Iterator[tuple[datetime, datetime | None]]:

@@ -131,6 +131,26 @@ def test_a_move_between_rooms_does_not_double_or_stop_the_daily_check() -> None:
         assert [int(slot.key[8:10]) for slot in of_lot(TURNING, events)] == [3, 4, 5, 6]
 
 
+def test_a_daily_check_of_a_lot_is_not_doubled_where_the_calendar_skips_a_date() -> None:
+    # Samoa crossed the date line: 29 December 2011 was followed by 31 December (tz database, Pacific/Apia).
+    found = slots(
+        TURNING,
+        time_zone="Pacific/Apia",
+        window_before_s=0,
+        grace_s=0,
+        start=utc("2011-12-28"),
+        end=utc("2012-01-02"),
+        events={"placed_in_room": [utc("2011-12-20")]},
+    )
+    assert [slot.key[:10] for slot in found] == [
+        "2011-12-28",
+        "2011-12-29",
+        "2011-12-31",
+        "2012-01-01",
+        "2012-01-02",
+    ]
+
+
 def test_closed_dates_are_the_local_dates_of_the_check() -> None:
     closed = [(date(2026, 3, 3), date(2026, 3, 3))]
     night = {"kind": "event", "event": "drained", "offsets_s": [0, 3600]}
