@@ -174,7 +174,5 @@ def test_a_missing_file_is_told_apart(check: Check, tmp_path: Path, capsys: pyte
 
 def test_the_program_imports_the_standard_library_only() -> None:
     source = Path(verify_records.__file__).read_text(encoding="utf-8")
-    imported = {
-        line.split()[1].split(".")[0] for line in source.splitlines() if re.match(r"\s*(import|from) \w", line)
-    }
+    imported = {line.split()[1].split(".")[0] for line in source.splitlines() if re.match(r"\s*(import|from) \w", line)}
     assert imported <= sys.stdlib_module_names

@@ -199,18 +199,14 @@ def test_a_lost_trigger_is_reported_and_put_back(db: None) -> None:
     triggers.lift(connection)
     assert {guard.table for guard in triggers.missing(connection)} >= {"ledger_entry", "ledger_signature"}
     reported = [
-        message
-        for message in run_checks(tags=[Tags.database], databases=["default"])
-        if message.id == "ledger.E001"
+        message for message in run_checks(tags=[Tags.database], databases=["default"]) if message.id == "ledger.E001"
     ]
     assert "no longer refuses changes to ledger_entry" in " ".join(message.msg for message in reported)
 
     triggers.restore(connection)
     assert triggers.missing(connection) == []
     assert not [
-        message
-        for message in run_checks(tags=[Tags.database], databases=["default"])
-        if message.id == "ledger.E001"
+        message for message in run_checks(tags=[Tags.database], databases=["default"]) if message.id == "ledger.E001"
     ]
 
 
@@ -224,9 +220,7 @@ def test_a_trigger_that_is_switched_off_is_missing(db: None) -> None:
 
 def test_a_guarded_table_that_is_gone_is_not_passed_over(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(triggers, "declared", lambda connection: [RefuseChanges("gone")])
-    with pytest.raises(
-        LedgerError, match=r"guard the table gone, which does not exist\. Put WithdrawGuards before"
-    ):
+    with pytest.raises(LedgerError, match=r"guard the table gone, which does not exist\. Put WithdrawGuards before"):
         triggers.restore(connection)
 
 
