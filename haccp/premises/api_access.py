@@ -83,9 +83,10 @@ class BelongsToPremises(permissions.BasePermission):
 
 
 def right_for(view: Any, method: str) -> Right | None:
-    """The right that an API view asks for a method; None for a write that it has not declared."""
+    """The right that an API view asks for a method; None for a write that it has but has not declared."""
     rights: dict[str, Right] = getattr(view, "rights", {})
-    return rights.get(method, Right.READ if method in permissions.SAFE_METHODS else None)
+    undeclared_write = method not in permissions.SAFE_METHODS and hasattr(view, method.lower())
+    return rights.get(method, None if undeclared_write else Right.READ)
 
 
 def scope_of(request: Request) -> Scope:

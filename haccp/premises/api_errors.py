@@ -54,7 +54,7 @@ def _suspicious(error: SuspiciousOperation) -> Response:
 def _code(error: Exception) -> str:
     if isinstance(error, Http404):
         return "not_found"
-    if isinstance(error, PermissionDenied):
+    if isinstance(error, PermissionDenied | exceptions.PermissionDenied):
         return "not_allowed"
     if isinstance(error, exceptions.ValidationError):
         return "bad_input"
