@@ -6,6 +6,7 @@ What it shows is plain data, so that the page, the PDF and the signature hold th
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
@@ -56,8 +57,11 @@ class DayBook:
 
     @property
     def unanswered(self) -> tuple[str, ...]:
-        open_checks = [f"{_about(due)} has not been done." for due in self.still_due]
-        reasons = [f"{_about(one.due)} was missed and has no reason." for one in self.missed if not _has_reason(one)]
+        zone = self.premises.zone
+        open_checks = [f"{_about(due, zone)} has not been done." for due in self.still_due]
+        reasons = [
+            f"{_about(one.due, zone)} was missed and has no reason." for one in self.missed if not _has_reason(one)
+        ]
         return tuple(open_checks + reasons)
 
     @property
@@ -145,8 +149,8 @@ def unreviewed_days(premises: Premises, *, until: date, since: date) -> list[dat
     return sorted(days - reviewed)
 
 
-def _about(due: DueCheck) -> str:
-    local = due.due_at.astimezone(due.premises.zone)
+def _about(due: DueCheck, zone: ZoneInfo) -> str:
+    local = due.due_at.astimezone(zone)
     return f"{due.check_due.name}{f' of {due.lot.code}' if due.lot else ''}, due at {local:%H:%M},"
 
 
