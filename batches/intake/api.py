@@ -43,6 +43,8 @@ class LatestFirst(Pages):
 
 
 class Milk(generics.ListAPIView[MilkLot]):
+    """Milk lots, latest first."""
+
     rights: ClassVar = {"POST": Right.RECORD}
     serializer_class = MilkShape
     pagination_class = LatestFirst
@@ -72,6 +74,8 @@ class Milk(generics.ListAPIView[MilkLot]):
 
 
 class MilkDetail(generics.RetrieveAPIView[MilkLot]):
+    """One milk lot."""
+
     serializer_class = MilkShape
     queryset = MilkLot.objects.none()
 

@@ -92,6 +92,8 @@ class LatestFirst(Pages):
 
 
 class Makes(generics.ListAPIView[Make]):
+    """Makes, latest first, each with whether anything holds it."""
+
     rights: ClassVar = WRITES
     serializer_class = MakeShape
     pagination_class = LatestFirst
@@ -123,6 +125,8 @@ class Makes(generics.ListAPIView[Make]):
 
 
 class MakeDetail(generics.RetrieveAPIView[Make]):
+    """One make with its events and what holds it."""
+
     serializer_class = MakeDetailShape
     queryset = Make.objects.none()
 

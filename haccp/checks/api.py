@@ -158,6 +158,8 @@ class Records(generics.ListAPIView[Record]):
 
 
 class RecordDetail(generics.RetrieveAPIView[Record]):
+    """One record with its readings, and how each limit ruled."""
+
     serializer_class = api_shapes.RecordShape
     queryset = Record.objects.none()
 
@@ -216,6 +218,8 @@ class Traces(APIView):
 
 
 class TraceDetail(generics.RetrieveAPIView[TraceFile]):
+    """What was read out of a recorder's file."""
+
     serializer_class = api_shapes.TraceShape
     queryset = TraceFile.objects.none()
 

@@ -49,8 +49,8 @@ class CheckShape(serializers.ModelSerializer[Check]):
 class DueShape(serializers.ModelSerializer[DueCheck]):
     check_id = serializers.UUIDField(source="check_due_id", read_only=True)
     name = serializers.CharField(source="check_due.name", read_only=True)
-    place = serializers.StringRelatedField[Any](source="check_due.place")
-    lot_code = serializers.CharField(source="lot.code", read_only=True, default=None)
+    place = serializers.StringRelatedField[Any](source="check_due.place", allow_null=True)
+    lot_code = serializers.CharField(source="lot.code", read_only=True, default=None, allow_null=True)
 
     class Meta:
         model = DueCheck
@@ -77,7 +77,7 @@ class DueDetailShape(DueShape):
 
 class MissedShape(serializers.ModelSerializer[MissedCheck]):
     due = DueShape(read_only=True)
-    reason = serializers.CharField(source="reason.text", read_only=True, default=None)
+    reason = serializers.CharField(source="reason.text", read_only=True, default=None, allow_null=True)
 
     class Meta:
         model = MissedCheck
