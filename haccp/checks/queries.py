@@ -229,6 +229,12 @@ def trace_of(premises: Premises, trace_id: UUID) -> TraceFile | None:
     return TraceFile.objects.filter(premises=premises, id=trace_id).first()
 
 
+def other_uses(trace: TraceFile, lot: Lot | None) -> list[Record]:
+    """Records of other lots that rest on the very same file: one recording can prove one heat treatment."""
+    found = Record.objects.current().filter(premises=trace.premises_id, trace__sha256=trace.sha256)
+    return list((found.exclude(lot=lot) if lot else found).select_related("lot", "check_done").order_by("observed_at"))
+
+
 def missed_in_full(premises: Premises, missed_id: UUID) -> MissedCheck | None:
     return (
         MissedCheck.objects.filter(due__premises=premises, id=missed_id)
