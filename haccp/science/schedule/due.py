@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from haccp.science.errors import InputError
 from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
-from haccp.science.schedule.wall_clock import instant, is_shown, local_time, second_instant, zone_of
+from haccp.science.schedule.wall_clock import instant, local_time, second_instant, zone_of
 
 # No clock was ever put on or back by more than a day, so local times this far outside the period suffice.
 _MARGIN = timedelta(days=2)
@@ -100,13 +100,12 @@ def _by_clock(plan: ByClock, zone: ZoneInfo, start: datetime, end: datetime) -> 
 
 
 def _once_each(local_times: Iterable[datetime], zone: ZoneInfo, *, both_passes: bool = False) -> Iterable[_Due]:
-    """One check for each instant that the local times name."""
+    """One check for each instant that the local times, ascending, name."""
     by_instant: dict[datetime, _Due] = {}
     for local in local_times:
+        # A time that was skipped gives way to the later one that the clock shows at that instant.
         at = instant(local, zone)
-        # The time that the clock really shows gives its name to the check.
-        if at not in by_instant or is_shown(local, zone):
-            by_instant[at] = _Due(local.isoformat(), local.date(), at)
+        by_instant[at] = _Due(local.isoformat(), local.date(), at)
         if both_passes and (later := second_instant(local, zone)) is not None:
             by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
     return by_instant.values()

@@ -180,6 +180,14 @@ def test_a_start_moved_close_to_the_period_changes_nothing(rule: str, earliest: 
     assert read_recurrence(plain, "2026-01-31T09:15:00").between(earliest, latest) == expected
 
 
+def test_a_start_moved_into_a_week_does_not_cut_the_days_that_the_rule_chooses_from() -> None:
+    # The first of Monday and Sunday is always Monday. A week cut at its Saturday would offer Sunday only.
+    recurrence = read_recurrence("FREQ=WEEKLY;BYDAY=MO,SU;BYSETPOS=1;BYHOUR=7", "2026-01-31")
+    saturday = datetime(2026, 5, 30)  # noqa: DTZ001
+    found = recurrence.between(saturday, saturday + timedelta(days=10))
+    assert [moment.date() for moment in found] == [date(2026, 6, 1), date(2026, 6, 8)]
+
+
 @pytest.mark.parametrize(
     ("rule", "name"), [("FREQ=DAILY;BYHOUR=7", "days"), ("FREQ=MINUTELY;INTERVAL=15", "quarters of an hour")]
 )
