@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from haccp.science.errors import InputError
 from haccp.science.schedule import Slot, check_cadence, slots
-from haccp.science.schedule.recurrence import read_recurrence
+from haccp.science.schedule.rule_text import read_recurrence
 
 ZONES = sorted(available_timezones())
 
