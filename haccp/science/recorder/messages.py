@@ -186,7 +186,7 @@ def unreadable_elapsed(line: int, head: str, text: str) -> InputError:
 
 def impossible_time(line: int, text: str) -> InputError:
     return InputError(
-        f"{_quoted(text)} is not a date and time of the calendar and clock (years 1990 to 2100).",
+        f"{_quoted(text)} is not a date and time of the calendar and clock (years 1980 to 2100).",
         remedy="Correct the time in this line, or set the recorder's clock and export again.",
         line=line,
     )
