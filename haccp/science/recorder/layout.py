@@ -1,6 +1,7 @@
 """Where the table begins: header block, line of column heads, mark between fields."""
 
 import csv
+from collections import Counter
 from dataclasses import dataclass
 
 from haccp.science.errors import InputError
@@ -144,15 +145,14 @@ def _why_no_heads(lines: list[str], cut: bool) -> InputError:
 def read_header(lines: list[str], delimiter: str) -> dict[str, str]:
     """Key and value of each line above the heads; a line with no value is kept as a key with an empty value."""
     header: dict[str, str] = {}
+    times: Counter[str] = Counter()
     for line in lines:
         bare = line.strip().lstrip("#").strip()
         if not bare.strip(delimiter + " "):
             continue
         key, value = _key_and_value(bare, delimiter)
-        name, again = key, 2
-        while name in header:
-            name, again = f"{key} ({again})", again + 1
-        header[name] = value
+        times[key] += 1
+        header[key if times[key] == 1 else f"{key} ({times[key]})"] = value
     return header
 
 

@@ -154,6 +154,11 @@ def test_a_column_of_text_and_a_counter_are_not_channels() -> None:
     assert "The column “Valve” was left out: it holds text." in found.notes
 
 
+def test_a_number_in_the_name_of_a_vat_is_no_counter() -> None:
+    found = read("No.,Time,Vat No. 2 (°C),Vat no 3\n1,2026-03-14 09:30:00,63.0,64\n2,2026-03-14 09:30:01,63.1,64\n")
+    assert found.suggested_roles == {"Vat No. 2": "product", "Vat no 3": "product"}
+
+
 def test_two_columns_of_one_name_are_both_kept() -> None:
     found = read("Time,Milk (°C),Milk (°C)\n2026-03-14 09:30:00,63,64\n2026-03-14 09:30:01,63,64\n")
     assert list(found.trace.channels) == ["Milk", "Milk 2"]
@@ -166,6 +171,11 @@ def test_missing_readings_become_nan_and_are_counted(mark: str) -> None:
     )
     assert np.isnan(found.trace.channels["Milk"]).tolist() == [False, True, True]
     assert "Milk: 2 readings missing, the first on line 3." in found.notes
+
+
+def test_a_byte_that_the_western_code_page_lacks_is_no_hindrance() -> None:
+    data = b"Place,\x81\nTime,Milk (\xb0C)\n2026-03-14 09:30:00,63\n2026-03-14 09:30:01,63\n"
+    assert read(data).encoding == "latin-1"
 
 
 # RFC 3339, section 5.8: 1996-12-19T16:39:57-08:00 is 1996-12-20T00:39:57Z; 1985-04-12T23:20:50.52Z has a fraction.
@@ -192,7 +202,9 @@ def test_the_clock_of_twelve_hours(clock: str, hour: int) -> None:
 
 
 def test_times_of_day_pass_midnight() -> None:
-    found = read("Date,2026-03-14\nTime,Milk (°C)\n23:59:59,63\n00:00:00,63\n00:00:01,63\n")
+    header = "Calibration date,2025-11-02\nBatch,2026-01-07\nDate,2026-03-14\n"
+    found = read(header + "Time,Milk (°C)\n23:59:59,63\n00:00:00,63\n00:00:01,63\n")
+    assert "The date was taken from the header, “2026-03-14”." in found.notes
     assert found.trace.started_at == datetime(2026, 3, 14, 23, 59, 59, tzinfo=PARIS)
     assert found.trace.t_s.tolist() == [0, 1, 2]
 

@@ -1,4 +1,4 @@
-"""The sample files: still what their script writes, read as a person would read them, and refused as they should be."""
+"""The sample files: still what their script writes, read as a person reads them, or refused with a sentence."""
 
 import importlib.util
 from datetime import UTC, datetime
