@@ -3,6 +3,7 @@
 import csv
 from collections import Counter
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from haccp.science.errors import InputError
 from haccp.science.recorder import columns, messages, stamps
@@ -86,12 +87,9 @@ def _candidate(lines: list[str], line: int, delimiter: str) -> _Candidate | None
         return None
     under, row = _row_under(lines, line, delimiter)
     if row and _is_units(row, len(heads)):
-        heads = [
-            f"{head} ({unit.strip('()[] ')})" if unit else head for head, unit in zip(heads, row, strict=False)
-        ]
-        line_of_units = under
-        under, row = _row_under(lines, line_of_units, delimiter)
-        next_line = line_of_units + 1
+        heads = [_with_unit(head, unit) for head, unit in zip_longest(heads, row[: len(heads)], fillvalue="")]
+        next_line = under + 1
+        _, row = _row_under(lines, under, delimiter)
     else:
         next_line = line + 1
     tells = any(map(columns.names_time, heads)) and any(map(columns.names_temperature, heads))

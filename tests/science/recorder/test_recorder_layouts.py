@@ -90,6 +90,12 @@ def test_units_on_a_line_of_their_own() -> None:
     assert found.trace.channels["Milk"][0] == pytest.approx(62.7778, abs=1e-4)
 
 
+def test_a_line_of_units_may_stop_before_the_last_column() -> None:
+    found = read("Time;Milk;Divert valve\ns;°C\n2026-03-14 09:30:00;63,0;0\n2026-03-14 09:30:01;63,1;1\n")
+    assert found.units_as_labelled == {"Milk": "°C", "Divert valve": ""}
+    assert found.trace.channels["Divert valve"].tolist() == [0, 1]
+
+
 # NIST SP 811, appendix B.9: t/°C = (t/°F − 32)/1.8. 145 °F and 161 °F are the published pairs of 63 °C and 72 °C
 # in 21 CFR 1240.61(b), which rounds them.
 @pytest.mark.parametrize("unit", ["°F", "F", "degF", "deg F", "Fahrenheit", "ºF"])
