@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from recorder_layouts import STAMPS, Written, seconds, write
 
 from haccp.science.errors import InputError
 from haccp.science.recorder import read_recorder_file
 from haccp.science.recorder.cells import from_texts
 from haccp.science.recorder.numerals import is_missing_mark, read_numbers
+from tests.science.recorder.recorder_layouts import STAMPS, Written, seconds, write
 
 # Changes of the clock in UTC. EU: Directive 2000/84/EC, last Sundays of March and October at 01:00 UTC. US: 15 USC
 # 260a, second Sunday of March and first of November at 02:00 local time. Lord Howe changes by half an hour (IANA).

@@ -163,9 +163,7 @@ def test_a_value_that_cannot_be(value: str) -> None:
 
 def test_steam_may_be_hotter_than_milk() -> None:
     text = "Time,Milk (°C),Steam (°C)\n"
-    found = read_recorder_file(
-        (text + rows("63,150", "63,151")).encode(), filename="vat.csv", time_zone="Europe/Paris"
-    )
+    found = read_recorder_file((text + rows("63,150", "63,151")).encode(), filename="vat.csv", time_zone="Europe/Paris")
     assert found.trace.channels["Steam"].tolist() == [150, 151]
     refused(text + rows("63,150", "63,161"), 3, "Steam reads 161 °C, outside the −40 to 160 °C", "unplugged")
 

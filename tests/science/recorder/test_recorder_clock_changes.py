@@ -5,10 +5,10 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from recorder_layouts import PARIS, Written, seconds, write
 
 from haccp.science.errors import InputError
 from haccp.science.recorder import RecorderFile, read_recorder_file
+from tests.science.recorder.recorder_layouts import PARIS, Written, seconds, write
 
 AUTUMN = datetime(2026, 10, 25, 1, tzinfo=UTC)
 SPRING = datetime(2026, 3, 29, 1, tzinfo=UTC)

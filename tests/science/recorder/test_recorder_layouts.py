@@ -6,9 +6,9 @@ from itertools import product
 
 import numpy as np
 import pytest
-from recorder_layouts import PARIS, STAMPS, Written, seconds, write
 
 from haccp.science.recorder import RecorderFile, read_recorder_file
+from tests.science.recorder.recorder_layouts import PARIS, STAMPS, Written, seconds, write
 
 START = datetime(2026, 3, 14, 9, 30, tzinfo=PARIS)
 MILK = [62.9, 63.0, 63.1, 63.2]
@@ -137,9 +137,7 @@ def test_a_unit_in_the_header_holds_for_heads_without_one() -> None:
 def test_roles_are_suggested_by_name() -> None:
     heads = ["Milk (°C)", "Air space (°C)", "Jacket water (°C)", "Room air (°C)", "Flow (L/h)", "Divert valve"]
     found = read(
-        "Time,"
-        + ",".join(heads)
-        + "\n2026-03-14 09:30:00,63,66,80,20,500,0\n2026-03-14 09:30:01,63,66,80,20,501,1\n"
+        "Time," + ",".join(heads) + "\n2026-03-14 09:30:00,63,66,80,20,500,0\n2026-03-14 09:30:01,63,66,80,20,501,1\n"
     )
     assert found.suggested_roles == {
         "Milk": "product",
@@ -153,9 +151,7 @@ def test_roles_are_suggested_by_name() -> None:
 
 
 def test_a_column_of_text_and_a_counter_are_not_channels() -> None:
-    found = read(
-        "No.,Time,Milk (°C),Valve\n1,2026-03-14 09:30:00,63.0,forward\n2,2026-03-14 09:30:01,63.1,divert\n"
-    )
+    found = read("No.,Time,Milk (°C),Valve\n1,2026-03-14 09:30:00,63.0,forward\n2,2026-03-14 09:30:01,63.1,divert\n")
     assert list(found.trace.channels) == ["Milk"]
     assert "The column “Valve” was left out: it holds text." in found.notes
 
@@ -172,9 +168,7 @@ def test_two_columns_of_one_name_are_both_kept() -> None:
 
 @pytest.mark.parametrize("mark", ["", "---", "NaN", "OL", "Err", " "])
 def test_missing_readings_become_nan_and_are_counted(mark: str) -> None:
-    found = read(
-        f"Time,Milk (°C)\n2026-03-14 09:30:00,63\n2026-03-14 09:30:01,{mark}\n2026-03-14 09:30:02,{mark}\n"
-    )
+    found = read(f"Time,Milk (°C)\n2026-03-14 09:30:00,63\n2026-03-14 09:30:01,{mark}\n2026-03-14 09:30:02,{mark}\n")
     assert np.isnan(found.trace.channels["Milk"]).tolist() == [False, True, True]
     assert "Milk: 2 readings missing, the first on line 3." in found.notes
 
@@ -244,9 +238,7 @@ class TestDayAndMonth:
 
     def test_the_order_that_lies_in_the_past_is_taken(self) -> None:
         now = datetime(2026, 3, 5, tzinfo=UTC)
-        assert read(self.rows("03/04/2026", "03/04/2026"), not_after=now).trace.started_at.date() == date(
-            2026, 3, 4
-        )
+        assert read(self.rows("03/04/2026", "03/04/2026"), not_after=now).trace.started_at.date() == date(2026, 3, 4)
 
     def test_the_user_can_say(self) -> None:
         rows = self.rows("03/04/2026", "03/04/2026")

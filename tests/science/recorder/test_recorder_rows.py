@@ -14,9 +14,7 @@ cell = st.text(alphabet="ab1.,;\"' é", max_size=6)
 @st.composite
 def tables(draw: st.DrawFn) -> list[list[str]]:
     width = draw(st.integers(2, 5))
-    row = st.lists(cell, min_size=width, max_size=width).filter(
-        lambda fields: any(field.strip() for field in fields)
-    )
+    row = st.lists(cell, min_size=width, max_size=width).filter(lambda fields: any(field.strip() for field in fields))
     return draw(st.lists(row, min_size=1, max_size=8))
 
 
