@@ -169,6 +169,22 @@ def test_an_approved_row_changes_only_where_it_may(sql: str) -> None:
         execute(sql)
 
 
+def test_a_row_that_may_not_join_may_still_change_where_allowed(db: None) -> None:
+    execute("CREATE TABLE lid (id integer PRIMARY KEY, note varchar(20), closed boolean)")
+    execute("INSERT INTO lid VALUES (1, '', true), (2, '', NULL), (3, '', false)")
+    guard(RefuseChangesWhen("lid", "OLD.closed", refuse_insert=True, allow_update_columns=["note"], message="Shut."))
+    assert execute("UPDATE lid SET note = 'seen' WHERE id = 1") == 1
+    assert execute("INSERT INTO lid VALUES (4, '', NULL), (5, '', false)") == 2
+    for sql in (
+        "UPDATE lid SET closed = NULL WHERE id = 1",
+        "UPDATE lid SET closed = true WHERE id = 2",
+        "UPDATE lid SET closed = true, note = 'x' WHERE id = 3",
+        "INSERT INTO lid VALUES (6, '', true)",
+    ):
+        with pytest.raises(IntegrityError, match="Shut"):
+            execute(sql)
+
+
 @pytest.mark.usefixtures("shelf")
 def test_a_guard_can_be_reversed_and_repeated() -> None:
     operation = RefuseChanges("wheel", message="Wheels don't change.")
