@@ -161,7 +161,7 @@ STORAGES = {
 RECORDER_FILE_MAX_BYTES = env.int("RECORDER_FILE_MAX_BYTES", 32 * 1024 * 1024)
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_HANDLERS = [
-    "haccp.config.uploads.RefuseOversized",
+    "haccp.premises.uploads.RefuseOversized",
     "django.core.files.uploadhandler.MemoryFileUploadHandler",
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
@@ -209,6 +209,13 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1.0.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_NAME_OVERRIDES": {
+        "MeasureKind": "haccp.plan.models.Measure.Kind",
+        "EventKind": "haccp.lots.kinds.EventKind",
+        "PlaceKind": "haccp.premises.models.Place.Kind",
+        "InstrumentKind": "haccp.premises.models.Instrument.Kind",
+        "StepKind": "haccp.deviations.models.CorrectiveStep.Kind",
+    },
 }
 
 LOGGING = {
