@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
+from django.conf import settings
 from django.db.models import Case, OuterRef, Prefetch, Subquery, When
 
 from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
@@ -253,6 +254,11 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
         .prefetch_related(Prefetch("records", queryset=Record.objects.current().with_details()))
         .order_by("due_at")
     )
+
+
+def schedule_patience_s() -> float:
+    """How long the sweep may be silent before the site says so: several sweeps, and five minutes at least."""
+    return max(300.0, 5 * settings.SWEEP_SECONDS)
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:
