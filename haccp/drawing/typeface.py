@@ -1,0 +1,48 @@
+"""The typeface of pages and papers, its files, and how wide its words are."""
+
+from functools import lru_cache
+from pathlib import Path
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+FOLDER = Path(__file__).resolve().parent.parent / "static" / "vendor" / "fonts" / "source-sans-3"
+
+REGULAR, BOLD = "SourceSans3", "SourceSans3-Bold"
+ITALIC, BOLD_ITALIC = "SourceSans3-Italic", "SourceSans3-BoldItalic"
+FILES = {
+    REGULAR: "SourceSans3-Regular.ttf",
+    BOLD: "SourceSans3-Bold.ttf",
+    ITALIC: "SourceSans3-It.ttf",
+    BOLD_ITALIC: "SourceSans3-BoldIt.ttf",
+}
+
+# A page whose web font has not arrived shows a system face, mostly a little wider than ours.
+ROOM_FOR_A_FALLBACK_FACE = 1.06
+
+
+@lru_cache(maxsize=1)
+def register_typeface() -> None:
+    """Make the four fonts known to ReportLab under REGULAR, BOLD, ITALIC and BOLD_ITALIC, as one family."""
+    for name, file in FILES.items():
+        pdfmetrics.registerFont(TTFont(name, FOLDER / file))
+    pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=BOLD, italic=ITALIC, boldItalic=BOLD_ITALIC)
+
+
+@lru_cache(maxsize=4096)
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
+    """Room that a line of text needs, in the unit of size."""
+    register_typeface()
+    width: float = pdfmetrics.stringWidth(text, BOLD if bold else REGULAR, size)
+    return width * ROOM_FOR_A_FALLBACK_FACE
+
+
+def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
+    """Lines of whole words no wider than width where the words allow it; at least one line."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", size, bold=bold) <= width:
+            lines[-1] = f"{lines[-1]} {word}"
+        else:
+            lines.append(word)
+    return lines or [""]
