@@ -1,5 +1,6 @@
 """What a signature seals, and how it is read back for verification."""
 
+import re
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -7,6 +8,7 @@ from haccp.ledger import canonical
 from haccp.ledger.models import Signature
 
 KIND = "signature"
+UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 
 
 def subject(signature: Signature) -> str:
@@ -21,15 +23,24 @@ def body(signature: Signature) -> dict[str, object]:
         "meaning": signature.meaning,
         "statement": signature.statement,
         "content_sha256": signature.content_sha256,
-        "content": canonical.loads(signature.content),
+        "content": _shown(signature.content),
         "method": signature.method,
         "signed_at": signature.signed_at,
     }
 
 
+def _shown(content: str) -> canonical.JsonValue:
+    """The content as a value; as text where somebody left it unreadable: then it differs from what was sealed."""
+    try:
+        return canonical.loads(content)
+    except ValueError:
+        return content
+
+
 def fetch_bodies(subjects: Sequence[str]) -> Mapping[str, Mapping[str, object]]:
-    ids = [uuid.UUID(name.removeprefix(f"{KIND}:")) for name in subjects]
-    return {subject(signature): body(signature) for signature in Signature.objects.filter(pk__in=ids)}
+    ids = [name.removeprefix(f"{KIND}:") for name in subjects]
+    found = Signature.objects.filter(pk__in=[uuid.UUID(text) for text in ids if UUID.fullmatch(text)])
+    return {subject(signature): body(signature) for signature in found}
 
 
 def all_subjects(log_key: str) -> Iterator[str]:

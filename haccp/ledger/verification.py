@@ -59,7 +59,8 @@ def verify_log(
     kinds: those registered (sealed_kinds), unless given. Entries added while it runs are not looked at.
     """
     log.refresh_from_db()
-    run = _Run(log, kinds if kinds is not None else sealed_kinds.registered() if rows else {})
+    checked = sealed_kinds.registered() if kinds is None else kinds
+    run = _Run(log, checked if rows else {})
     problem = ""
     try:
         run.check_entries(list(fingerprints))
@@ -120,7 +121,7 @@ class _Run:
         log, reached = self.log, self.frontier.size
         if reached != log.size:
             raise _MisfitError(
-                f"Entry {reached} of the log {log.key} is missing: it counts {log.size} entries, and ends before."
+                f"Entry {reached} of the log {log.key} is missing: the log counts {log.size} entries."
             )
         if [peak.hex() for peak in self.frontier.peaks] != log.peaks:
             raise _MisfitError(
@@ -134,13 +135,13 @@ class _Run:
             raise _MisfitError(f"Entry {last} of the log {log.key} was never sealed: the log counts {size} entries.")
 
     def _first_wrong_peak(self) -> str:
-        start = 0
+        start, peaks = 0, list(self.log.peaks or ())
         for level in range(self.log.size.bit_length() - 1, -1, -1):
             width = 1 << level
             if not self.log.size & width:
                 continue
             place = (self.log.size >> (level + 1)).bit_count()
-            if place >= len(self.log.peaks) or self.frontier.peaks[place].hex() != self.log.peaks[place]:
+            if place >= len(peaks) or self.frontier.peaks[place].hex() != peaks[place]:
                 return f"first wrong: entries {start} to {start + width - 1}"
             start += width
         return "more peaks than the size allows"
@@ -173,10 +174,12 @@ class _Run:
             )
         try:
             row = canonical.text(body)
-        except canonical.NotCanonicalError as error:
+            difference = (
+                "" if row == entry.body else _first_difference(canonical.loads(entry.body), canonical.loads(row))
+            )
+        except ValueError as error:
             raise _MisfitError(f"The row of {entry.subject} was changed after it was sealed: {error}") from error
-        if row != entry.body:
-            difference = _first_difference(canonical.loads(entry.body), canonical.loads(row))
+        if difference:
             raise _MisfitError(
                 f"The row of {entry.subject} was changed after entry {entry.index} of the log {self.log.key}"
                 f" sealed it: {difference}."
@@ -186,10 +189,10 @@ class _Run:
         """A second entry for one row would let an old and a new state both pass."""
         twice = (
             Entry.objects.filter(log=self.log, kind__in=list(self.kinds))
-            .order_by()
             .values("kind", "subject")
             .annotate(times=Count("id"))
             .filter(times__gt=1)
+            .order_by("kind", "subject")
             .first()
         )
         if twice is not None:

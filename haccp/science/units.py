@@ -203,12 +203,14 @@ def read_typed(quantity_key: str, text: str, unit: str) -> Typed:
     """What somebody typed, as a stored value.
 
     Takes a decimal point or comma, spaces between groups of digits, a sign (a leading ± is passed over) and
-    the unit itself behind the number.
+    the unit itself beside the number.
     Raises InputError for an empty field, no number, NaN or infinity, a number that can be read in two ways,
     and a value outside the plausible range.
     """
     quantity = quantity_of(quantity_key)
     chosen = unit_of(quantity, unit)
+    if not chosen.symbol:
+        raise InputError("An answer is chosen, not typed.", remedy="Choose one of the answers that are offered.")
     number = _number(quantity, chosen, text)
     value_si = number * chosen.factor + chosen.offset
     if not _is_plausible(quantity, value_si):
@@ -242,6 +244,8 @@ def _number(quantity: Quantity, unit: Unit, text: str) -> float:
 
 
 def _without_unit(quantity: Quantity, chosen: Unit, bare: str) -> str:
+    if chosen.symbol in _WRITTEN_FIRST and bare.lower().startswith(chosen.symbol.lower()):
+        return bare[len(chosen.symbol) :]
     for symbol in sorted(quantity.units, key=len, reverse=True):
         tight = re.sub(r"\s", "", symbol)
         if not tight or not bare.lower().endswith(tight.lower()) or not bare[-len(tight) - 1 : -len(tight)].isdigit():

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from haccp.science.acidity import Projection, project
 from haccp.science.evaluators import bounds
 from haccp.science.evaluators.evaluator import NUMERIC, Evaluator, number
+from haccp.science.evaluators.wording import capital
 from haccp.science.evidence import Evidence, Reading
 from haccp.science.guard import guard_band
 from haccp.science.limit import Limit
@@ -41,7 +42,7 @@ class _Course:
         value = self.value(reading)
         shown = show(self.limit.quantity, value, self.limit.unit, decimals=bounds.places(self.limit, value))
         name = quantity_of(self.limit.quantity).name
-        return shown if shown.startswith(name) else f"{name[:1].upper()}{name[1:]} {shown}"
+        return shown if shown.startswith(name) else f"{capital(name)} {shown}"
 
     @property
     def rule(self) -> str:
@@ -115,7 +116,7 @@ def _reached(course: _Course, proven: list[Reading]) -> Verdict:
     on_target = [r for r in proven if not bounds.is_past_target(limit, course.value(r))]
     facts = course.facts(value=first.value, reached_s=took_s)
     start = f"{course.shown(first)} was reached {spell_duration(took_s, round_up=True)} after {course.event}"
-    tail = f"{course.rule}. {_capital(spell_duration(course.within_s - took_s))} to spare"
+    tail = f"{course.rule}. {capital(spell_duration(course.within_s - took_s))} to spare"
     margin = max(bounds.margin(limit, course.value(r)) for r in proven)
     if target_s is not None and took_s > target_s:
         reason = f"{start}; {tail}, but past the target of {spell_duration(target_s)}."
@@ -146,7 +147,7 @@ def _not_shown(course: _Course) -> Verdict:
         why, code = f"{course.shown(first)} was read only after {after}", "elapsed.read_late"
     else:
         why, code = "no reading shows it, and the time is over", "elapsed.not_read"
-    return Verdict(Ruling.UNPROVEN, None, code, f"{_capital(course.rule)}; {why}.", course.facts())
+    return Verdict(Ruling.UNPROVEN, None, code, f"{capital(course.rule)}; {why}.", course.facts())
 
 
 def _doubt(course: _Course, reading: Reading) -> str:
@@ -157,9 +158,9 @@ def _doubt(course: _Course, reading: Reading) -> str:
 
 def _awaited(course: _Course) -> Verdict:
     left_s = course.within_s - course.after_s(course.now)
-    left = f"{_capital(spell_duration(left_s))} left." if left_s > 0 else "The time is up now: read it now."
+    left = f"{capital(spell_duration(left_s))} left." if left_s > 0 else "The time is up now: read it now."
     if not course.in_time:
-        reason = f"{_capital(course.rule)}. {left}"
+        reason = f"{capital(course.rule)}. {left}"
         return Verdict(Ruling.AWAITED, None, "elapsed.awaited", reason, course.facts(left_s=left_s))
     last = course.in_time[-1]
     value, at_s = course.value(last), course.after_s(last.observed_at)
@@ -197,10 +198,6 @@ def _outlook(course: _Course, last: Reading, projection: Projection | None) -> t
     if projection.reached_at_s > course.within_s:
         return "elapsed.slow", f" Too slow: at this rate it is reached only after {when}."
     return "elapsed.awaited", f" At this rate it is reached after {when}."
-
-
-def _capital(text: str) -> str:
-    return text if text.startswith("pH") else text[:1].upper() + text[1:]
 
 
 EVALUATOR = Evaluator(

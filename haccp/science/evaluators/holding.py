@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from haccp.science.evaluators.evaluator import Evaluator, number
+from haccp.science.evaluators.wording import capital
 from haccp.science.evidence import Evidence
 from haccp.science.heat import quality
 from haccp.science.heat.holding import runs_at_or_above
@@ -16,7 +17,7 @@ from haccp.science.heat.intervals import Interval, intersect, length_s, longest,
 from haccp.science.limit import Comparator, Limit
 from haccp.science.ruling import JsonValue, Ruling, Verdict
 from haccp.science.trace import FloatArray, Trace
-from haccp.science.units import show, show_difference, spell_duration
+from haccp.science.units import decimals_to_tell_apart, show, show_difference, spell_duration
 
 NOISE_S = 1e-6
 
@@ -140,7 +141,7 @@ def _long_enough(case: _Case, run: Interval) -> Verdict:
     if case.unfit:
         reason = f"{start} That would do, but the recorder cannot be relied on: {case.unfit}."
         return Verdict(Ruling.UNPROVEN, margin, "holding.unfit", reason, facts)
-    spare = f"{_capital(spell_duration(margin))} to spare" if margin >= 0.1 else "Nothing to spare"
+    spare = f"{capital(spell_duration(margin))} to spare" if margin >= 0.1 else "Nothing to spare"
     target_s = number(case.limit, "target_hold_s")
     if target_s is not None and held_s < target_s - NOISE_S:
         reason = f"{start} {spare}, but shorter than the target of {spell_duration(target_s)}."
@@ -177,30 +178,41 @@ def _unproven(case: _Case, run: Interval, proven: Interval | None, code: str) ->
 
 
 def _too_short(case: _Case) -> Verdict:
-    run = longest(case.runs(0.0))
-    lack_s = case.hold_s - length_s(run)
-    facts = _facts(case, run)
+    """Not long enough on the readings as they stand: of the milk itself, or else of the air above it."""
     product = longest(case.unbroken(case.product_runs(0.0)))
-    if case.air_low_c is not None and product is not None and case.suffices(product):
-        air = show(case.limit.quantity, case.air_low_c, case.limit.unit)
-        reason = (
-            f"The milk was held at or above {case.low_words} for {spell_duration(length_s(product))}, but the air "
-            f"above it was at or above {air} for only {spell_duration(length_s(run))} of that; {case.required}."
-        )
-        return Verdict(Ruling.BREACHED, -lack_s, "holding.air_space", reason, facts)
-    lack = f"{_capital(spell_duration(lack_s, round_up=True))} too short."
-    if run is None:
-        peak_c = _lowest_probe_peak(case)
-        reached = (
-            ""
-            if peak_c is None
-            else f" The coldest probe reached {show(case.limit.quantity, peak_c, case.limit.unit)}."
-        )
-        reason = f"Never held at or above {case.low_words}; {case.required}.{reached}"
-        return Verdict(Ruling.BREACHED, -lack_s, "holding.never", reason, facts)
-    start = f"Held at or above {case.low_words} for {spell_duration(length_s(run))} without a break"
-    ended = " The recording ends while it is still held." if run[1] >= float(case.trace.t_s[-1]) else ""
-    return Verdict(Ruling.BREACHED, -lack_s, "holding.too_short", f"{start}; {case.required}. {lack}{ended}", facts)
+    if case.suffices(product):
+        return _air_too_cool(case, product)
+    lack_s = case.hold_s - length_s(product)
+    if product is None:
+        reason = f"Never held at or above {case.low_words}; {case.required}.{_warmest(case)}"
+        return Verdict(Ruling.BREACHED, -lack_s, "holding.never", reason, _facts(case, None))
+    reason = (
+        f"Held at or above {case.low_words} for {spell_duration(length_s(product))} without a break; "
+        f"{case.required}. {capital(spell_duration(lack_s, round_up=True))} too short."
+    )
+    if product[1] >= float(case.trace.t_s[-1]):
+        reason += " The recording ends while it is still held."
+    return Verdict(Ruling.BREACHED, -lack_s, "holding.too_short", reason, _facts(case, product))
+
+
+def _air_too_cool(case: _Case, product: Interval | None) -> Verdict:
+    assert case.air_low_c is not None
+    run = longest(case.runs(0.0))
+    reason = (
+        f"The milk was held at or above {case.low_words} for {spell_duration(length_s(product))}, but the air "
+        f"above it was at or above {show(case.limit.quantity, case.air_low_c, case.limit.unit)} for only "
+        f"{spell_duration(length_s(run))} of that; {case.required}."
+    )
+    return Verdict(Ruling.BREACHED, length_s(run) - case.hold_s, "holding.air_space", reason, _facts(case, run))
+
+
+def _warmest(case: _Case) -> str:
+    lowest = _lowest_probe(case)
+    if not np.isfinite(lowest).any():
+        return ""
+    peak_c = float(np.nanmax(lowest))
+    decimals = decimals_to_tell_apart(case.limit.quantity, (peak_c, case.low_c), case.limit.unit)
+    return f" The coldest probe reached {show(case.limit.quantity, peak_c, case.limit.unit, decimals=decimals)}."
 
 
 def _lowest_probe(case: _Case) -> FloatArray:
@@ -208,11 +220,6 @@ def _lowest_probe(case: _Case) -> FloatArray:
     values = np.stack([case.trace.channels[name] for name in case.product])
     lowest = np.where(np.isfinite(values), values, np.inf).min(axis=0)
     return np.where(np.isfinite(lowest), lowest, np.nan)
-
-
-def _lowest_probe_peak(case: _Case) -> float | None:
-    lowest = _lowest_probe(case)
-    return float(np.nanmax(lowest)) if np.isfinite(lowest).any() else None
 
 
 def _facts(case: _Case, run: Interval | None) -> dict[str, JsonValue]:
@@ -244,10 +251,6 @@ def _facts(case: _Case, run: Interval | None) -> dict[str, JsonValue]:
         "come_up_s": run[0] - float(t[0]),
         "cool_down_s": float(t[-1]) - run[1],
     }
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 EVALUATOR = Evaluator(

@@ -4,6 +4,7 @@ import math
 
 from haccp.science.evaluators import bounds
 from haccp.science.evaluators.evaluator import NUMERIC, Evaluator
+from haccp.science.evaluators.wording import capital
 from haccp.science.evidence import Evidence, Reading
 from haccp.science.guard import guard_band
 from haccp.science.limit import Limit
@@ -90,8 +91,7 @@ def _passed_target(limit: Limit, value: float) -> str:
 
 
 def _subject(limit: Limit, reading: Reading) -> str:
-    name = reading.label or quantity_of(limit.quantity).name
-    return name[:1].upper() + name[1:] if name != "pH" else name
+    return capital(reading.label or quantity_of(limit.quantity).name)
 
 
 def _facts(limit: Limit, reading: Reading, margin: float, count: int) -> dict[str, JsonValue]:

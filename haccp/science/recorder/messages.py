@@ -224,7 +224,7 @@ def no_start(line: int) -> InputError:
 
 def not_increasing(line: int, before: datetime, at: datetime) -> InputError:
     return InputError(
-        f"The time goes back from {before:%Y-%m-%d %H:%M:%S} to {at:%H:%M:%S}; it is the first line out of order.",
+        f"The time goes back from {before:%Y-%m-%d %H:%M:%S} to {at:%H:%M:%S} here, the first line out of order.",
         remedy="Export the readings again in order of time, oldest first; do not sort or join files by hand.",
         line=line,
     )

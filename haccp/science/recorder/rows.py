@@ -113,9 +113,9 @@ def _regular(body: bytes, first_line: int, delimiter: str, count: int) -> _Regul
     body = body.rstrip(b"\n")
     if not body or b'"' in body:
         return None
-    height = body.count(b"\n") + 1
     buffer = np.frombuffer(body + b"\n" + bytes(MAX_WIDTH), dtype=np.uint8)
     stops = np.flatnonzero((buffer == ord(delimiter)) | (buffer == _NEWLINE))
+    height = int(np.count_nonzero(buffer[stops] == _NEWLINE))
     fields = stops.size // height
     if stops.size % height or fields < count:
         return None

@@ -10,6 +10,7 @@ Four kinds:
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import time
+from typing import Any
 
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
@@ -24,7 +25,7 @@ LONGEST_OFFSET_S = 10 * 366 * 86_400  # ten years: longer than any cheese is age
 _EVENT = {"type": "string", "pattern": "^[a-z][a-z0-9_]*$", "maxLength": 64}
 
 
-def _object(**properties: object) -> dict[str, object]:
+def _object(**properties: object) -> dict[str, Any]:
     return {
         "type": "object",
         "properties": {"kind": {"type": "string"}, **properties},
@@ -33,7 +34,7 @@ def _object(**properties: object) -> dict[str, object]:
     }
 
 
-SCHEMAS: dict[str, dict[str, object]] = {
+SCHEMAS: dict[str, dict[str, Any]] = {
     "clock": _object(
         **{
             "rrule": {"type": "string", "minLength": 1, "maxLength": 500},
@@ -111,7 +112,7 @@ def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents 
         given = f"“{kind}” is not a kind of cadence." if kind is not None else "The cadence does not say its kind."
         raise InputError(given, remedy=f"Choose one of {', '.join(SCHEMAS)}.")
     if problem := next(iter(_VALIDATORS[kind].iter_errors(dict(cadence))), None):
-        raise _as_sentence(problem)
+        raise _as_sentence(problem, cadence, SCHEMAS[kind])
     match kind:
         case "clock":
             return ByClock(read_recurrence(str(cadence["rrule"]), str(cadence["from"])))
@@ -135,11 +136,11 @@ def _daily_between_events(cadence: Cadence) -> DailyBetweenEvents:
     return DailyBetweenEvents(event, until_event, time.fromisoformat(str(cadence["at"])), int(every_days))
 
 
-def _as_sentence(error: ValidationError) -> InputError:
+def _as_sentence(error: ValidationError, cadence: Cadence, schema: dict[str, Any]) -> InputError:
     if error.path:
         name = str(error.path[0])
         return InputError(f"“{name}” of the cadence is not {_EXPECTED[name]}.", remedy=f"Correct “{name}”.")
-    present, properties = set(error.instance), error.schema["properties"]
+    present, properties = set(cadence), schema["properties"]
     if missing := [name for name in properties if name not in present]:
         return InputError(f"The cadence lacks “{missing[0]}”.", remedy=f"Add {_EXPECTED[missing[0]]}.")
     surplus = ", ".join(f"“{name}”" for name in sorted(map(str, present - set(properties))))

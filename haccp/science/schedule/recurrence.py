@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from itertools import islice
+from typing import Literal
 
 from dateutil.rrule import DAILY, HOURLY, MINUTELY, MONTHLY, WEEKLY, YEARLY, rrule, weekday
 
 from haccp.science.errors import InputError
 
-FREQUENCIES = {
+FREQUENCIES: dict[str, Literal[0, 1, 2, 3, 4, 5, 6]] = {
     "YEARLY": YEARLY,
     "MONTHLY": MONTHLY,
     "WEEKLY": WEEKLY,

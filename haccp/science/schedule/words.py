@@ -10,7 +10,14 @@ _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
-_UNITS = {"YEARLY": "year", "MONTHLY": "month", "WEEKLY": "week", "DAILY": "day", "HOURLY": "h", "MINUTELY": "min"}
+_UNITS = {
+    "YEARLY": "year",
+    "MONTHLY": "month",
+    "WEEKLY": "week",
+    "DAILY": "day",
+    "HOURLY": "hour",
+    "MINUTELY": "minute",
+}
 _ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth"}
 
 
@@ -61,8 +68,8 @@ def _every(rule: Recurrence) -> str:
     if plain_days and rule.interval == 1 and rule.frequency in ("DAILY", "WEEKLY"):
         return f"every {plain_days}"
     unit = _UNITS[rule.frequency]
-    if rule.is_within_the_day:
-        return f"every {rule.interval} {unit}"
+    if rule.is_within_the_day and rule.interval > 1:
+        return f"every {duration(rule.interval * {'HOURLY': 3_600, 'MINUTELY': 60}[rule.frequency])}"
     return f"every {_counted(rule.interval, unit)}"
 
 
@@ -73,12 +80,18 @@ def _days(rule: Recurrence) -> list[str]:
     if weeks := parts.get("BYWEEKNO"):
         words.append(f"in week {_listed([str(week) for week in weeks])}")
     if days := parts.get("BYYEARDAY"):
-        words.append(f"on the {_listed([_ranked(day) for day in days])} day of the year")
+        words.append(f"on the {_listed([_numbered(day) for day in days])} day of the year")
     if days := parts.get("BYMONTHDAY"):
-        words.append(f"on the {_listed([_ranked(day) for day in days])} of the month")
+        words.append(_days_of_the_month(days, is_plain=rule.frequency == "MONTHLY" or bool(months)))
     if rule.weekdays and not (rule.interval == 1 and rule.frequency in ("DAILY", "WEEKLY")):
         words.append(f"on {_named_days(rule.weekdays)}")
     return words
+
+
+def _days_of_the_month(days: Sequence[int], *, is_plain: bool) -> str:
+    in_order = sorted(days, key=lambda day: (day < 0, day))
+    words = f"on the {_listed([_numbered(day) for day in in_order])}{' day' if in_order[-1] < 0 else ''}"
+    return words if is_plain else f"{words} of the month"
 
 
 def _times(rule: Recurrence) -> list[str]:
@@ -120,10 +133,16 @@ def _counted(number: int, unit: str) -> str:
 
 
 def _ranked(number: int) -> str:
+    """Small numbers in letters: "first", "last", "second to last", "20th"."""
     if number < 0:
         return "last" if number == -1 else f"{_ranked(-number)} to last"
-    if number in _ORDINALS:
-        return _ORDINALS[number]
+    return _ORDINALS.get(number) or _numbered(number)
+
+
+def _numbered(number: int) -> str:
+    """In figures: "1st", "last", "2nd to last"."""
+    if number < 0:
+        return "last" if number == -1 else f"{_numbered(-number)} to last"
     ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{ending}"
 

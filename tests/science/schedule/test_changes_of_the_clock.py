@@ -74,7 +74,7 @@ def test_every_zone_of_the_world_has_one_daily_check_for_each_local_date_around_
                 assert_one_a_day(zone, at, around - timedelta(days=4), around + timedelta(days=4))
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(st.data())
 def test_one_daily_check_for_each_local_date_around_any_change_of_the_clock_since_1850(data: st.DataObject) -> None:
     zone = data.draw(st.sampled_from(ZONES))
@@ -83,7 +83,7 @@ def test_one_daily_check_for_each_local_date_around_any_change_of_the_clock_sinc
     assert_one_a_day(zone, at, around - timedelta(days=5), around + timedelta(days=6))
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=60)
 @given(st.data())
 def test_an_hourly_check_leaves_no_hour_without_one(data: st.DataObject) -> None:
     zone = data.draw(st.sampled_from(ZONES))

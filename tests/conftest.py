@@ -1,0 +1,26 @@
+"""What every test needs, whatever it tests."""
+
+from collections.abc import Iterator
+from contextlib import ExitStack
+
+import pytest
+from django.db import connections
+from django.test import TransactionTestCase
+
+from haccp.ledger import triggers
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _sealed_tables_can_be_emptied_between_tests() -> Iterator[None]:
+    """Tests that commit are cleaned up after by emptying every table, which the sealed tables' triggers refuse."""
+    plain = TransactionTestCase._fixture_teardown
+
+    def with_guards_lifted(case: TransactionTestCase) -> None:
+        with ExitStack() as stack:
+            for alias in case._databases_names(include_mirrors=False):
+                stack.enter_context(triggers.lifted(connections[alias]))
+            plain(case)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", with_guards_lifted)
+        yield
