@@ -28,6 +28,11 @@ def standing_holds(lot: Lot) -> list[Hold]:
     return list(Hold.objects.standing().filter(lot=lot).order_by("placed_at"))
 
 
+def holds_of(lot: Lot) -> list[Hold]:
+    """Standing and lifted, in the order in which they were placed."""
+    return list(Hold.objects.filter(lot=lot).select_related("lift", "lift__lifted_by").order_by("placed_at"))
+
+
 def in_place_between(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
     """Lots that were in a place at any time in (start, end]; start None means since ever.
 
@@ -71,4 +76,15 @@ def descendants_of(lot_ids: Iterable[UUID]) -> dict[UUID, UUID]:
                 known.add(child)
                 seen[child] = parent
                 frontier.add(child)
+    return seen
+
+
+def ancestors_of(lot_ids: Iterable[UUID]) -> set[UUID]:
+    """Every lot that went into these, directly or not."""
+    seen: set[UUID] = set()
+    frontier = set(lot_ids)
+    while frontier:
+        found = set(LotLink.objects.filter(child__in=frontier).values_list("parent_id", flat=True))
+        frontier = found - seen
+        seen |= frontier
     return seen

@@ -9,6 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from haccp.checks.wording import RULING_WORDS
+from haccp.premises.preferred_units import preferred_units
 from haccp.science.units import show as show_quantity
 
 register = template.Library()
@@ -35,10 +36,7 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     if value is None:
         return "–"
     scope = context.get("scope")
-    preferred = {}
-    if scope is not None:
-        user = scope.user
-        preferred = {"temperature": user.temperature_unit, "volume": user.volume_unit, "mass": user.mass_unit}
+    preferred = preferred_units(scope.user) if scope is not None else {}
     return show_quantity(key, value, preferred.get(key, ""))
 
 
