@@ -34,7 +34,6 @@ def event(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 kind=typed["kind"],
                 occurred_at=typed["occurred_at"],
                 event_id=typed["event_id"],
-                place_id=make.vat_id,
                 note=typed["note"],
             )
         except NotAllowed:
