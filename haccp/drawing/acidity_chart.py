@@ -57,9 +57,7 @@ def acidity_chart(chart: AcidityChart) -> Picture:
             unit=chart.unit,
             origin=chart.starter_at,
             since=chart.since,
-            series=(
-                Series(_last_value(chart), offsets_s(chart.times, chart.starter_at), values, shape=Shape.DISC),
-            ),
+            series=(Series(_last_value(chart), offsets_s(chart.times, chart.starter_at), values, shape=Shape.DISC),),
             deadlines=_deadlines(chart),
             levels=tuple(Level(value, _target(chart, value), Role.TARGET) for value in chart.targets),
             events=chart.events,

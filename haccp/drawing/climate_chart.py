@@ -114,7 +114,5 @@ def _missed(chart: ClimateChart) -> tuple[Mark, ...]:
         local = at.astimezone(chart.zone)
         label = chart.wording.missed.format(date=chart.wording.short_date_of(local), time=f"{local:%H:%M}")
         text = label if few else count if i == len(chart.missed) - 1 else ""
-        marks.append(
-            Mark((at - chart.from_at).total_seconds(), None, text, Role.MISSED, Shape.TRIANGLE, hollow=True)
-        )
+        marks.append(Mark((at - chart.from_at).total_seconds(), None, text, Role.MISSED, Shape.TRIANGLE, hollow=True))
     return tuple(marks)

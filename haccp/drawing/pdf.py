@@ -52,9 +52,7 @@ class PictureFlowable(Flowable):
         draw_picture(self.canv, self.picture, self.width, font=self.font, bold_font=self.bold_font)
 
 
-def draw_picture(
-    canvas: Canvas, picture: Picture, width: float, *, font: str = REGULAR, bold_font: str = BOLD
-) -> None:
+def draw_picture(canvas: Canvas, picture: Picture, width: float, *, font: str = REGULAR, bold_font: str = BOLD) -> None:
     """Draw with the lower left corner at the canvas' origin, `width` points wide."""
     scale = width / picture.width
     canvas.saveState()

@@ -110,9 +110,7 @@ def _limits(chart: TimeChart, frame: Frame) -> list[Item]:
     for level in chart.levels:
         y = frame.y(level.value)
         if plot.top <= y <= plot.bottom:
-            items.append(
-                Line(plot.left, y, plot.right, y, level.role, DOTTED if level.role is Role.TARGET else SOLID)
-            )
+            items.append(Line(plot.left, y, plot.right, y, level.role, DOTTED if level.role is Role.TARGET else SOLID))
     for deadline in chart.deadlines:
         left, right = across(deadline.at_s, deadline.until_s, frame)
         y = frame.y(deadline.value)
@@ -211,9 +209,7 @@ def _side_labels(chart: TimeChart, frame: Frame) -> list[_SideLabel]:
 def _column(chart: TimeChart, frame: Frame, labels: list[_SideLabel]) -> list[Item]:
     plot, size = frame.plot, chart.layout.size
     row = size * LINE_HEIGHT
-    centres = spread(
-        [label.y for label in labels], [len(label.lines) * row for label in labels], plot.top, plot.bottom
-    )
+    centres = spread([label.y for label in labels], [len(label.lines) * row for label in labels], plot.top, plot.bottom)
     items: list[Item] = []
     for label, centre in zip(labels, centres, strict=True):
         items.append(Line(plot.right + 2, label.y, plot.right + 11, centre, label.role))

@@ -131,9 +131,7 @@ def _dot(step: Step, x: float, y: float) -> Item:
     return marker(Shape.DISC, x, y, RADIUS, step.role)
 
 
-def _clock(
-    line: Timeline, origin: datetime, x: Scale, axis: float, leaders: list[float], size: float
-) -> list[Item]:
+def _clock(line: Timeline, origin: datetime, x: Scale, axis: float, leaders: list[float], size: float) -> list[Item]:
     """Ticks of the clock, labelled where neither a leader nor another label stands in the way."""
     items: list[Item] = []
     taken = [Box(at - 4, axis, at + 4, axis + LEADER) for at in leaders]

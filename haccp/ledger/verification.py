@@ -120,9 +120,7 @@ class _Run:
     def _check_end(self) -> None:
         log, reached = self.log, self.frontier.size
         if reached != log.size:
-            raise _MisfitError(
-                f"Entry {reached} of the log {log.key} is missing: the log counts {log.size} entries."
-            )
+            raise _MisfitError(f"Entry {reached} of the log {log.key} is missing: the log counts {log.size} entries.")
         if [peak.hex() for peak in self.frontier.peaks] != log.peaks:
             raise _MisfitError(
                 f"The {log.size} entries of the log {log.key} do not hash to the root that the log keeps"

@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 from haccp.checks.wording import RULING_WORDS
 from haccp.premises.preferred_units import preferred_units
 from haccp.science.units import show as show_quantity
+from haccp.science.units import spell_duration
 
 register = template.Library()
 
@@ -28,6 +29,13 @@ def moment(value: datetime | None) -> SafeString | str:
         return ""
     local = timezone.localtime(value)
     return format_html('<time datetime="{}">{}</time>', value.isoformat(), f"{local.day} {local:%b %Y, %H:%M}")
+
+
+@register.filter
+def apart(value: datetime, other: datetime) -> str:
+    """How far two moments lie apart, in whole minutes: "25 min", "2 h 5 min", "3 d 4 h"."""
+    minutes = abs((other - value).total_seconds()) // 60
+    return spell_duration(minutes * 60) if minutes else "less than a minute"
 
 
 @register.simple_tag(takes_context=True)
