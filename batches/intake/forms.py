@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from haccp.plan.models import MilkSpecies
-from haccp.premises.local_time import LocalTimeField
+from haccp.premises.local_time import LocalTimeField, keep_current
 from haccp.premises.models import Place
 from haccp.premises.preferred_units import preferred_units
 from haccp.premises.queries import places_of
@@ -54,6 +54,7 @@ class MilkForm(forms.Form):
         place.queryset = stores
         self.initial.setdefault("lot_id", uuid4())
         self.initial.setdefault("received_at", timezone.now())
+        keep_current(self, "received_at")
         self.initial.setdefault("volume_unit", preferred_units(scope.user)["volume"])
         if last_species:
             self.initial.setdefault("species", last_species)

@@ -10,9 +10,8 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.intake.models import MilkLot
 from batches.making.course import USUAL_ORDER
-from haccp.lots.kinds import EventKind
 from haccp.plan.models import Product
-from haccp.premises.local_time import LocalTimeField
+from haccp.premises.local_time import LocalTimeField, keep_current
 from haccp.premises.models import Place
 from haccp.premises.preferred_units import preferred_units
 from haccp.premises.queries import places_of
@@ -60,6 +59,7 @@ class MakeForm(forms.Form):
             )
         self.initial.setdefault("lot_id", uuid4())
         self.initial.setdefault("started_at", timezone.now())
+        keep_current(self, "started_at")
         self.initial.setdefault("volume_unit", preferred_units(scope.user)["volume"])
 
     def _offer(self, name: str, rows: Any) -> None:
@@ -110,10 +110,4 @@ class EventForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.initial.setdefault("event_id", uuid4())
         self.initial.setdefault("occurred_at", timezone.now())
-        self.fields["occurred_at"].widget.attrs["data-keep-current"] = ""
-
-    @property
-    def chosen(self) -> str:
-        """The event last asked for, in words."""
-        kind = self["kind"].value()
-        return EventKind(kind).label if kind in EventKind.values else ""
+        keep_current(self, "occurred_at")

@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import OuterRef, Subquery
+
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
 from haccp.premises.models import Place, Premises
@@ -46,6 +48,25 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     ):
         moves[event.lot_id].append(event)
     return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
+
+
+def batches_in_places(premises: Premises, places: Iterable[Place]) -> LotQuerySet:
+    """Batches that are in one of the places now, oldest first, each with place_now (its id), since and is_held."""
+    moves = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
+        "-occurred_at", "-recorded_at"
+    )
+    return (
+        lots_of(premises)
+        .batches()
+        .annotate(
+            last_move=Subquery(moves.values("kind")[:1]),
+            place_now=Subquery(moves.values("place")[:1]),
+            since=Subquery(moves.values("occurred_at")[:1]),
+        )
+        .exclude(last_move=EventKind.LEFT_ROOM)
+        .filter(place_now__in=[place.pk for place in places])
+        .order_by("begun_at", "code")
+    )
 
 
 def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end: datetime) -> bool:

@@ -9,6 +9,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from haccp.checks.wording import RULING_WORDS
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import LotEvent
 from haccp.premises.preferred_units import preferred_units
 from haccp.science.units import show as show_quantity
 from haccp.science.units import spell_duration
@@ -46,6 +48,12 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     scope = context.get("scope")
     preferred = preferred_units(scope.user) if scope is not None else {}
     return show_quantity(key, value, preferred.get(key, ""))
+
+
+@register.filter
+def event_word(event: LotEvent) -> str:
+    """What happened, in the trade's words."""
+    return str(EventKind(event.kind).label) if event.kind in EventKind.values else event.kind.replace("_", " ")
 
 
 @register.filter

@@ -1,0 +1,64 @@
+"""Reads about rooms: what is in them, since when, and how old it is."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from haccp.checks.models import Record
+from haccp.lots.age import age_in_days
+from haccp.lots.models import Lot
+from haccp.lots.queries import batches_in_places
+from haccp.premises.models import Place, Premises
+from haccp.premises.queries import places_of
+
+ROOM_KINDS = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
+
+
+@dataclass(frozen=True, slots=True)
+class Lodger:
+    """A batch in a room. since: when it came in; on_hold: whether a hold on it stands."""
+
+    lot: Lot
+    since: datetime
+    age_days: int
+    on_hold: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """last: the last record of a check at this place, in its latest version."""
+
+    place: Place
+    lodgers: tuple[Lodger, ...]
+    last: Record | None
+
+    @property
+    def held_count(self) -> int:
+        return sum(one.on_hold for one in self.lodgers)
+
+
+def rooms_of(premises: Premises) -> QuerySet[Place]:
+    return places_of(premises).filter(kind__in=ROOM_KINDS)
+
+
+def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) -> tuple[Room, ...]:
+    """Every room (or those given) with what is in it now, in a constant number of queries."""
+    places = list(rooms_of(premises)) if places is None else places
+    lodgers: dict[UUID, list[Lodger]] = defaultdict(list)
+    for lot in batches_in_places(premises, places):
+        lodgers[lot.place_now].append(Lodger(lot, lot.since, age_in_days(premises, lot, now), lot.is_held))
+    last = _last_records(premises, places)
+    return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk)) for place in places)
+
+
+def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]:
+    current = Record.objects.for_premises(premises).current()
+    newest = [current.filter(place=place).order_by("-observed_at").values("pk")[:1] for place in places]
+    if not newest:
+        return {}
+    ids = newest[0].union(*newest[1:], all=True) if len(newest) > 1 else newest[0]
+    found = Record.objects.filter(pk__in=[row["pk"] for row in ids]).with_details()
+    return {record.place_id: record for record in found if record.place_id is not None}
