@@ -20,12 +20,15 @@ class Use:
     volume_l: float
 
 
-def milk_of(premises: Premises) -> QuerySet[MilkLot]:
-    """Newest first, each with left_l (litres not yet used in a make) and is_held."""
+def milk_of(premises: Premises, *, only_left: bool = False) -> QuerySet[MilkLot]:
+    """Newest first, each with left_l (litres not yet used in a make) and is_held.
+
+    only_left: milk that there is still some of.
+    """
     used = (
         LotLink.objects.filter(parent=OuterRef("pk")).order_by().values("parent").annotate(used=Sum("amount"))
     ).values("used")
-    return (
+    milk = (
         MilkLot.objects.filter(lot__premises=premises)
         .select_related("lot", "lot__recorded_by")
         .annotate(
@@ -34,11 +37,7 @@ def milk_of(premises: Premises) -> QuerySet[MilkLot]:
         )
         .order_by("-lot__begun_at", "-lot__recorded_at")
     )
-
-
-def milk_left(premises: Premises) -> QuerySet[MilkLot]:
-    """Milk that there is still some of."""
-    return milk_of(premises).filter(left_l__gt=ROUNDING_L)
+    return milk.filter(left_l__gt=ROUNDING_L) if only_left else milk
 
 
 def sources_of(premises: Premises) -> list[str]:
@@ -50,9 +49,7 @@ def sources_of(premises: Premises) -> list[str]:
 def uses_of(milk: MilkLot) -> list[Use]:
     """The makes it went into, oldest first."""
     links = (
-        LotLink.objects.filter(parent=milk.lot_id)
-        .select_related("child", "child__product")
-        .order_by("child__begun_at")
+        LotLink.objects.filter(parent=milk.lot_id).select_related("child", "child__product").order_by("child__begun_at")
     )
     return [Use(link.child, link.amount) for link in links]
 

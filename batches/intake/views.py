@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from batches.intake import actions, queries
 from batches.intake.forms import MilkForm
-from haccp.checks.queries import records_of_lot
 from haccp.checks.lot_checks import checks_of_lot
+from haccp.checks.queries import records_of_lot
 from haccp.lots.queries import holds_of
 from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse, render_form

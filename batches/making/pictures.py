@@ -42,7 +42,6 @@ class Point:
 class AcidityCurve:
     """points and limits say in words what the picture shows."""
 
-
     title: str
     svg: SafeString
     points: tuple[Point, ...]
@@ -189,9 +188,7 @@ def _bounds(limit: CriticalLimit, unit: str) -> Iterable[AcidityLimit]:
         yield AcidityLimit(elapsed_s, from_si(limit.quantity, limit.low, unit), at_most=False)
 
 
-def _marks(
-    first: Mapping[str, datetime], origin: datetime, found: Sequence[tuple[Record, Reading]]
-) -> Iterable[Event]:
+def _marks(first: Mapping[str, datetime], origin: datetime, found: Sequence[tuple[Record, Reading]]) -> Iterable[Event]:
     """Other events of the make while the curve was measured."""
     last = max((record.observed_at for record, _reading in found), default=origin)
     for kind, at in first.items():

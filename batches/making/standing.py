@@ -122,9 +122,7 @@ def _gather(premises: Premises, lot: Lot, at: datetime) -> _Facts:
             .filter(implicated__lot__in=lots)
             .distinct()
             .select_related("closure", "control_point", "ruling", "missed")
-            .prefetch_related(
-                Prefetch("steps", CorrectiveStep.objects.order_by("recorded_at", "id")), "implicated"
-            )
+            .prefetch_related(Prefetch("steps", CorrectiveStep.objects.order_by("recorded_at", "id")), "implicated")
             .order_by("opened_at")
         ),
         records=tuple(
@@ -175,16 +173,12 @@ def _deviations(facts: _Facts) -> Iterable[Obstacle]:
     told = {_cause_of(hold) for hold in facts.holds}
     for one in facts.deviations:
         if not hasattr(one, "closure") and one.id not in told:
-            yield Obstacle(
-                Matter.DEVIATION, f"{one.reference} is open: {one.summary}", deviation_id=one.id
-            )
+            yield Obstacle(Matter.DEVIATION, f"{one.reference} is open: {one.summary}", deviation_id=one.id)
 
 
 def _rulings(facts: _Facts) -> Iterable[Obstacle]:
     """Breached or unproven, and no deviation that covers it is open (told above) or closed with a disposition."""
-    covered = {
-        (facts.chain.get(one.ruling.record_id), one.ruling.limit_id) for one in facts.deviations if one.ruling
-    }
+    covered = {(facts.chain.get(one.ruling.record_id), one.ruling.limit_id) for one in facts.deviations if one.ruling}
     for record in facts.records:
         for ruling in record.rulings.all():
             if Ruling(ruling.ruling).opens_deviation and (record.id, ruling.limit_id) not in covered:

@@ -9,8 +9,7 @@ from django.db.models import QuerySet
 
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
-from haccp.lots.models import Lot
-from haccp.lots.queries import batches_in_places
+from haccp.lots.queries import Lodger, batches_in_places
 from haccp.premises.models import Place, Premises
 from haccp.premises.queries import places_of
 
@@ -18,26 +17,16 @@ ROOM_KINDS = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
 
 
 @dataclass(frozen=True, slots=True)
-class Lodger:
-    """A batch in a room. since: when it came in; on_hold: whether a hold on it stands."""
-
-    lot: Lot
-    since: datetime
-    age_days: int
-    on_hold: bool
-
-
-@dataclass(frozen=True, slots=True)
 class Room:
-    """last: the last record of a check at this place, in its latest version."""
+    """lodgers: each with its age in days. last: the last record of a check at this place, in its latest version."""
 
     place: Place
-    lodgers: tuple[Lodger, ...]
+    lodgers: tuple[tuple[Lodger, int], ...]
     last: Record | None
 
     @property
     def held_count(self) -> int:
-        return sum(one.on_hold for one in self.lodgers)
+        return sum(one.on_hold for one, _age in self.lodgers)
 
 
 def rooms_of(premises: Premises) -> QuerySet[Place]:
@@ -47,9 +36,9 @@ def rooms_of(premises: Premises) -> QuerySet[Place]:
 def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) -> tuple[Room, ...]:
     """Every room (or those given) with what is in it now, in a constant number of queries."""
     places = list(rooms_of(premises)) if places is None else places
-    lodgers: dict[UUID, list[Lodger]] = defaultdict(list)
-    for lot in batches_in_places(premises, places):
-        lodgers[lot.place_now].append(Lodger(lot, lot.since, age_in_days(premises, lot, now), lot.is_held))
+    lodgers: dict[UUID, list[tuple[Lodger, int]]] = defaultdict(list)
+    for one in batches_in_places(premises, places):
+        lodgers[one.place_id].append((one, age_in_days(premises, one.lot, now)))
     last = _last_records(premises, places)
     return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk)) for place in places)
 

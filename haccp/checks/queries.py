@@ -101,9 +101,7 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
 
 def records_of_lot(lot_id: UUID) -> list[Record]:
     """Every record about a lot in order of observation, each in its latest version."""
-    return list(
-        Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at")
-    )
+    return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:

@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import OuterRef, Subquery
+from django.db.models import Exists, OuterRef, Subquery
 
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
@@ -50,23 +51,38 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
 
 
-def batches_in_places(premises: Premises, places: Iterable[Place]) -> LotQuerySet:
-    """Batches that are in one of the places now, oldest first, each with place_now (its id), since and is_held."""
+@dataclass(frozen=True, slots=True)
+class Lodger:
+    """A batch in a place. since: when it came in; on_hold: whether a hold on it stands."""
+
+    lot: Lot
+    place_id: UUID
+    since: datetime
+    on_hold: bool
+
+
+def batches_in_places(premises: Premises, places: Iterable[Place]) -> list[Lodger]:
+    """Batches that are in one of the places now, oldest first."""
     moves = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
         "-occurred_at", "-recorded_at"
     )
-    return (
-        lots_of(premises)
+    inside = (
+        Lot.objects.for_premises(premises)
         .batches()
         .annotate(
             last_move=Subquery(moves.values("kind")[:1]),
             place_now=Subquery(moves.values("place")[:1]),
             since=Subquery(moves.values("occurred_at")[:1]),
+            on_hold=Exists(Hold.objects.standing().filter(lot=OuterRef("pk"))),
         )
         .exclude(last_move=EventKind.LEFT_ROOM)
         .filter(place_now__in=[place.pk for place in places])
         .order_by("begun_at", "code")
+        .values_list("pk", "place_now", "since", "on_hold")
     )
+    rows = list(inside)
+    lots = Lot.objects.select_related("product").in_bulk([row[0] for row in rows])
+    return [Lodger(lots[lot_id], place_id, since, on_hold) for lot_id, place_id, since, on_hold in rows]
 
 
 def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end: datetime) -> bool:

@@ -9,10 +9,10 @@ from django.utils import timezone
 from batches.making import pictures
 from batches.making.course import next_events
 from batches.making.forms import EventForm
+from batches.making.heat import heat_pictures
 from batches.making.queries import events_of, made_of, makes_of
 from batches.making.standing import batch_standing
 from haccp.checks.lot_checks import checks_of_lot
-from haccp.checks.pictures import heat_pictures
 from haccp.checks.queries import records_of_lot
 from haccp.lots.queries import holds_of
 from haccp.premises.preferred_units import preferred_units
@@ -33,7 +33,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "events": events,
         "checks": checks_of_lot(make.lot_id, now),
         "records": records,
-        "heat": [one for record in records for one in heat_pictures(record, scope.premises.zone, unit)],
+        "heat": [one for record in records for one in heat_pictures(record, unit)],
         "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records),
         "milk": made_of(make.lot_id),
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],

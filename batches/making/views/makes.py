@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from batches.intake.queries import milk_left
+from batches.intake.queries import milk_of
 from batches.making import actions
 from batches.making.forms import MakeForm
 from batches.making.queries import Part, makes_of
@@ -40,7 +40,7 @@ def make_list(request: ScopedRequest) -> HttpResponse:
 @needs(Right.RECORD)
 def make_new(request: ScopedRequest) -> HttpResponse:
     scope = request.scope
-    milk = list(milk_left(scope.premises))
+    milk = list(milk_of(scope.premises, only_left=True))
     form = MakeForm(request.POST or None, scope=scope, milk=milk)
     status = 0
     if request.method == "POST" and form.is_valid():
