@@ -59,4 +59,6 @@ def _lot_id(text: str) -> UUID | None:
 def _offered(premises: Premises, asked: UUID | None) -> list[UUID]:
     lots = Lot.objects.for_premises(premises)
     latest = list(lots.values_list("pk", flat=True)[:LATEST_LOTS])
+    if asked is None:
+        return latest
     return latest + list(lots.filter(pk=asked).exclude(pk__in=latest).values_list("pk", flat=True))
