@@ -10,7 +10,6 @@ from haccp.drawing.chart import Deadline, Event, Level, Series, Side, TimeChart,
 from haccp.drawing.layout import WIDE, Layout
 from haccp.drawing.picture import Picture, Shape
 from haccp.drawing.roles import Role
-from haccp.drawing.ticks import elapsed_unit_name, elapsed_unit_s
 from haccp.drawing.time_chart import time_chart
 from haccp.drawing.wording import ENGLISH, Wording
 
@@ -93,12 +92,9 @@ def _deadlines(chart: AcidityChart) -> tuple[Deadline, ...]:
 
 
 def _label(chart: AcidityChart, limit: AcidityLimit) -> str:
-    """ "≤ 5.30 by 6 h"."""
-    unit_s = elapsed_unit_s(0, limit.elapsed_s)
-    elapsed = limit.elapsed_s / unit_s
+    """As "≤ 5.30 by 6 h"; the hours of a make are counted on past midnight, as its limits are written."""
+    hours, minutes = divmod(round(limit.elapsed_s / 60), 60)
+    parts = [f"{hours} {chart.wording.hours}"] if hours else []
+    parts += [f"{minutes} {chart.wording.minutes}"] if minutes or not hours else []
     sentence = chart.wording.at_most_by if limit.at_most else chart.wording.at_least_by
-    return sentence.format(
-        value=chart.wording.number(limit.value, chart.decimals),
-        elapsed=f"{chart.wording.number(elapsed, 0 if elapsed == int(elapsed) else 1)} "
-        f"{elapsed_unit_name(unit_s, chart.wording)}",
-    )
+    return sentence.format(value=chart.wording.number(limit.value, chart.decimals), elapsed=" ".join(parts))

@@ -59,7 +59,8 @@ def _tick_label(tick: ticks.Tick, frame: Frame, chart: TimeChart, baseline: floa
 def _time_ticks(chart: TimeChart, frame: Frame) -> list[ticks.Tick]:
     """As many as fit beside each other without leaving out a label."""
     low, high = frame.x.low, frame.x.high
-    most = int((frame.plot.right - frame.plot.left) / (4.6 * chart.layout.size))
+    width = (frame.plot.right - frame.plot.left) / chart.layout.size
+    most = int(width / 4.6) if chart.zone else min(int(width / 3), 10)
     for count in range(most, 1, -1):
         if chart.zone is None:
             found = ticks.elapsed_ticks(low, high, count, chart.wording)

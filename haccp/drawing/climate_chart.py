@@ -11,6 +11,7 @@ from haccp.drawing.chart import Band, Level, Mark, Series, Span, TimeChart, offs
 from haccp.drawing.layout import WIDE, Layout
 from haccp.drawing.picture import Picture, Shape
 from haccp.drawing.roles import Role
+from haccp.drawing.ticks import clock_time
 from haccp.drawing.time_chart import time_chart
 from haccp.drawing.wording import ENGLISH, Wording
 
@@ -53,14 +54,6 @@ def climate_chart(chart: ClimateChart) -> Picture:
 
     Raises ValueError where there is neither a reading nor a limit: nothing says how the axis should run.
     """
-    values = np.array(chart.values, dtype=np.float64)
-    series = Series(
-        chart.label,
-        offsets_s(chart.times, chart.from_at),
-        values,
-        shape=Shape.DISC if chart.by_hand else None,
-        longest_gap_s=chart.longest_gap_s,
-    )
     return time_chart(
         TimeChart(
             title=chart.title,
@@ -68,7 +61,7 @@ def climate_chart(chart: ClimateChart) -> Picture:
             unit=chart.unit,
             origin=chart.from_at,
             zone=chart.zone,
-            series=(series,),
+            series=(_readings(chart),),
             levels=_levels(chart),
             bands=_bands(chart),
             marks=_missed(chart),
@@ -77,6 +70,21 @@ def climate_chart(chart: ClimateChart) -> Picture:
             layout=chart.layout,
             wording=chart.wording,
         )
+    )
+
+
+def _readings(chart: ClimateChart) -> Series:
+    """The readings, with a missing one wherever a check was missed or a gap begins: no line runs across those."""
+    t_s = offsets_s(chart.times, chart.from_at)
+    silent_s = offsets_s([*chart.missed, *(start for start, _ in chart.gaps)], chart.from_at)
+    order = np.argsort(np.concatenate((t_s, silent_s)), kind="stable")
+    values = np.concatenate((np.array(chart.values, dtype=np.float64), np.full(silent_s.size, np.nan)))
+    return Series(
+        chart.label,
+        np.concatenate((t_s, silent_s))[order],
+        values[order],
+        shape=Shape.DISC if chart.by_hand else None,
+        longest_gap_s=chart.longest_gap_s,
     )
 
 
@@ -112,7 +120,7 @@ def _missed(chart: ClimateChart) -> tuple[Mark, ...]:
     marks = []
     for i, at in enumerate(chart.missed):
         local = at.astimezone(chart.zone)
-        label = chart.wording.missed.format(date=chart.wording.short_date_of(local), time=f"{local:%H:%M}")
+        label = chart.wording.missed.format(date=chart.wording.short_date_of(local), time=clock_time(local))
         text = label if few else count if i == len(chart.missed) - 1 else ""
         marks.append(Mark((at - chart.from_at).total_seconds(), None, text, Role.MISSED, Shape.TRIANGLE, hollow=True))
     return tuple(marks)

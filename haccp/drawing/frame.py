@@ -72,7 +72,7 @@ def value_range(chart: TimeChart) -> tuple[float, float]:
 
 
 def _round_values(chart: TimeChart) -> list[float]:
-    return value_ticks(*value_range(chart), max(3, int(0.75 * chart.layout.height / (3 * chart.layout.size))))
+    return value_ticks(*value_range(chart), max(3, int(0.75 * chart.layout.height / (2.4 * chart.layout.size))))
 
 
 def plot_sides(chart: TimeChart) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from haccp.drawing.degrees import CELSIUS, Degrees
 from haccp.drawing.layout import WIDE, Layout
 from haccp.drawing.picture import DASHED, SOLID, Picture, Shape
 from haccp.drawing.roles import Role
+from haccp.drawing.ticks import clock_time
 from haccp.drawing.time_chart import time_chart
 from haccp.drawing.wording import ENGLISH, Wording
 from haccp.science.trace import FloatArray, Trace
@@ -65,7 +66,7 @@ def heat_chart(chart: HeatChart) -> Picture:
             series=_series(chart),
             levels=_levels(chart),
             spans=_spans(chart),
-            events=tuple(e for e in chart.events if window is None or window[0] <= e.at_s <= window[1]),
+            events=chart.events,
             marks=_lowest(chart),
             window_s=window,
             value_range=value_range,
@@ -141,11 +142,16 @@ def _lowest(chart: HeatChart) -> tuple[Mark, ...]:
     value_c, at_s = min(lows)
     shown = chart.degrees.of(value_c)
     label = chart.wording.lowest.format(
-        value=chart.wording.number(shown, 1),
+        value=chart.wording.number(shown, _decimals(shown, chart.degrees.of(chart.limit_c))),
         unit=chart.degrees.unit,
-        time=f"{chart.trace.at(at_s).astimezone(chart.zone):%H:%M}",
+        time=clock_time(chart.trace.at(at_s).astimezone(chart.zone)),
     )
     return (Mark(at_s, shown, label, Role.SERIES_1, Shape.DISC, hollow=True),)
+
+
+def _decimals(value: float, limit: float) -> int:
+    """One, or as many as it takes for a value under its limit not to be rounded up to it."""
+    return next((d for d in range(1, 4) if value >= limit or round(value, d) < limit), 4)
 
 
 def _close_up(chart: HeatChart) -> tuple[tuple[float, float] | None, tuple[float, float] | None]:

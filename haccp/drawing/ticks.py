@@ -66,12 +66,15 @@ def clock_ticks(
     for moment in local_moments(start, end, zone, step):
         local = moment.astimezone(zone)
         new_day = local.hour == local.minute == local.second == 0
-        clock = f"{local:%H:%M:%S}" if step < MINUTE else f"{local:%H:%M}"
-        label = wording.short_date_of(local) if new_day else clock
-        if _shown_twice(local) and not new_day:
-            label = f"{label} {local.tzname()}"
+        label = wording.short_date_of(local) if new_day else clock_time(local, seconds=step < MINUTE)
         ticks.append(Tick((moment - origin).total_seconds(), label, new_day))
     return ticks
+
+
+def clock_time(local: datetime, *, seconds: bool = False) -> str:
+    """The time on the wall of an aware local datetime; where the clock shows it twice, which of the two."""
+    text = f"{local:%H:%M:%S}" if seconds else f"{local:%H:%M}"
+    return f"{text} {local.tzname()}" if _shown_twice(local) else text
 
 
 def _shown_twice(local: datetime) -> bool:

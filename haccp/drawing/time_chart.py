@@ -6,7 +6,7 @@ import numpy as np
 
 from haccp.drawing.axes import time_axis, value_axis
 from haccp.drawing.boxes import ASCENT, DESCENT, Box, Flag, spread, stagger
-from haccp.drawing.chart import Mark, Series, Side, TimeChart
+from haccp.drawing.chart import Mark, Series, Side, Span, TimeChart
 from haccp.drawing.clip import clip
 from haccp.drawing.frame import EDGE, Frame, across, column_lines, ends_at_the_right, frame_of, plot_sides, window
 from haccp.drawing.picture import (
@@ -30,6 +30,7 @@ from haccp.drawing.typeface import text_width
 from haccp.drawing.vacancy import Vacancy
 
 MARKER_RADIUS = 4.5
+LONELY_RADIUS = 2.0
 LINE_HEIGHT = 1.2
 
 
@@ -45,6 +46,7 @@ class _SideLabel:
 
 def time_chart(chart: TimeChart) -> Picture:
     """The chart as a picture; taller than its layout where the labels need the room."""
+    chart = _in_window(chart)
     flags, lane = _lane(chart)
     frame = frame_of(chart, lane)
     side = _side_labels(chart, frame)
@@ -70,6 +72,18 @@ def time_chart(chart: TimeChart) -> Picture:
     return Picture(chart.layout.width, frame.height, chart.title, chart.description, tuple(items))
 
 
+def _in_window(chart: TimeChart) -> TimeChart:
+    """The chart without what happened before or after the stretch that it shows."""
+    low, high = window(chart)
+    return replace(
+        chart,
+        spans=tuple(span for span in chart.spans if span.to_s >= low and span.from_s <= high),
+        events=tuple(event for event in chart.events if low <= event.at_s <= high),
+        marks=tuple(mark for mark in chart.marks if low <= mark.at_s <= high),
+        deadlines=tuple(deadline for deadline in chart.deadlines if low <= deadline.at_s <= high),
+    )
+
+
 def _flag_texts(chart: TimeChart) -> list[tuple[float, str, bool]]:
     spans = [(span.from_s, span.label, True) for span in chart.spans if span.label]
     return spans + [(event.at_s, event.label, False) for event in chart.events]
@@ -92,16 +106,20 @@ def _background(chart: TimeChart, frame: Frame) -> list[Item]:
     for band in chart.bands:
         top, bottom = (min(max(frame.y(v), plot.top), plot.bottom) for v in (band.high, band.low))
         items.append(Rect(plot.left, top, plot.right - plot.left, bottom - top, Role.BAND))
-    for span in chart.spans:
-        left, right = across(span.from_s, span.to_s, frame)
-        hatch = span.role is not Role.HOLD
-        items.append(Rect(left, plot.top, right - left, plot.bottom - plot.top, span.role, hatch=hatch))
+    items += [_shade(span, frame) for span in chart.spans if span.role is Role.HOLD]
     for deadline in chart.deadlines:
         left, right = across(deadline.at_s, deadline.until_s, frame)
         y = frame.y(deadline.value)
         top, bottom = (plot.top, y) if deadline.forbidden is Side.ABOVE else (y, plot.bottom)
         items.append(Rect(left, top, right - left, bottom - top, Role.FORBIDDEN, hatch=True))
+    items += [_shade(span, frame) for span in chart.spans if span.role is not Role.HOLD]
     return items
+
+
+def _shade(span: Span, frame: Frame) -> Rect:
+    left, right = across(span.from_s, span.to_s, frame)
+    plot = frame.plot
+    return Rect(left, plot.top, right - left, plot.bottom - plot.top, span.role, hatch=span.role is not Role.HOLD)
 
 
 def _limits(chart: TimeChart, frame: Frame) -> list[Item]:
@@ -147,9 +165,10 @@ def _lines(series: Series, frame: Frame) -> list[FloatArray]:
         return []
     pieces: list[FloatArray] = []
     columns = max(1, int(frame.plot.right - frame.plot.left))
-    inside = (series.t_s >= frame.x.low) & (series.t_s <= frame.x.high)
-    edge = np.convolve(inside, [1, 1, 1], "same") > 0  # one sample beyond, so that lines reach the edge
-    t, values = series.t_s[edge], series.values[edge]
+    # One sample beyond the window on each side, so that lines reach its edge.
+    first = max(int(np.searchsorted(series.t_s, frame.x.low)) - 1, 0)
+    last = int(np.searchsorted(series.t_s, frame.x.high, side="right")) + 1
+    t, values = series.t_s[first:last], series.values[first:last]
     for part in unbroken(t, values, series.longest_gap_s):
         kept = thin(t[part], values[part], columns)
         points = np.column_stack((frame.x.map(t[part][kept]), frame.y.map(values[part][kept])))
@@ -163,9 +182,14 @@ def _drawn(series: Series, frame: Frame, pieces: list[FloatArray]) -> list[Item]
     for t, value in zip(series.t_s.tolist(), series.values.tolist(), strict=True):
         if series.shape is None:
             break
-        if np.isfinite(value):
+        if _on_plot(t, value, frame):
             items.append(marker(series.shape, frame.x(t), frame.y(value), MARKER_RADIUS, series.role))
     return items + _lonely(series, frame)
+
+
+def _on_plot(t: float, value: float, frame: Frame) -> bool:
+    """False for a missing value too: NaN compares false."""
+    return frame.x.low <= t <= frame.x.high and frame.y.low <= value <= frame.y.high
 
 
 def _lonely(series: Series, frame: Frame) -> list[Item]:
@@ -173,10 +197,12 @@ def _lonely(series: Series, frame: Frame) -> list[Item]:
     if series.shape is not None or not series.joined:
         return []
     parts = unbroken(series.t_s, series.values, series.longest_gap_s)
-    starts = [part.start for part in parts if part.stop - part.start == 1]
+    alone = [part.start for part in parts if part.stop - part.start == 1]
+    spots = [(float(series.t_s[i]), float(series.values[i])) for i in alone]
     return [
-        marker(Shape.DISC, frame.x(float(series.t_s[i])), frame.y(float(series.values[i])), 2, series.role)
-        for i in starts
+        marker(Shape.DISC, frame.x(t), frame.y(value), LONELY_RADIUS, series.role)
+        for t, value in spots
+        if _on_plot(t, value, frame)
     ]
 
 

@@ -9,7 +9,7 @@ from haccp.drawing.layout import COMPACT, WIDE
 from haccp.drawing.picture import Anchor, Item, Line, Picture, Polyline, Shape, Text, marker, points
 from haccp.drawing.roles import Role
 from haccp.drawing.scale import Scale
-from haccp.drawing.ticks import clock_caption, clock_ticks
+from haccp.drawing.ticks import clock_caption, clock_ticks, clock_time
 from haccp.drawing.typeface import text_width, wrap
 from haccp.drawing.wording import ENGLISH, Wording
 
@@ -95,7 +95,7 @@ def _blocks(line: Timeline, at: list[float], width: float, size: float) -> list[
     room = (width - 2 * EDGE) / ((len(steps) + 1) // 2) - GAP
     blocks = []
     for step, place in zip(steps, at, strict=True):
-        clock = f"{step.at.astimezone(line.zone):%H:%M}"
+        clock = clock_time(step.at.astimezone(line.zone))
         words = [(text, True) for text in wrap(step.label, size, room, bold=True)]
         words += [(text, False) for text in wrap(f"{clock} · {step.note}" if step.note else clock, size, room)]
         needed = GAP + max(text_width(text, size, bold=bold) for text, bold in words)
@@ -150,7 +150,7 @@ def vertical_timeline(line: Timeline) -> Picture:
     """For a phone: one step under another in order of time, with the time that passed between them."""
     width, size = line.width or COMPACT.width, line.size or COMPACT.size
     steps = line.in_order()
-    clock_room = max(text_width(f"{step.at.astimezone(line.zone):%H:%M}", size, bold=True) for step in steps)
+    clock_room = max(text_width(clock_time(step.at.astimezone(line.zone)), size, bold=True) for step in steps)
     rail = EDGE + clock_room + 12
     left = rail + 14
     lead = 1.3 * size
@@ -168,7 +168,7 @@ def vertical_timeline(line: Timeline) -> Picture:
         if previous is None or previous.astimezone(line.zone).date() != local.date():
             texts.append(Text(left, y, line.wording.date_of(local), size, Role.LABEL, bold=True))
             y += 1.6 * size
-        texts.append(Text(rail - 12, y, f"{local:%H:%M}", size, Role.LABEL, Anchor.END, bold=True))
+        texts.append(Text(rail - 12, y, clock_time(local), size, Role.LABEL, Anchor.END, bold=True))
         dots.append(_dot(step, rail, y - (ASCENT - DESCENT) / 2 * size))
         for i, (text, bold) in enumerate(_paragraph(step, size, width - EDGE - left)):
             texts.append(Text(left, y + i * lead, text, size, _ink(step) if bold else Role.MUTED, bold=bold))

@@ -1,0 +1,149 @@
+"""Pictures of a small dairy's days, as the pages and papers ask for them."""
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
+from haccp.drawing.chart import Event, Span
+from haccp.drawing.climate_chart import ClimateChart, climate_chart
+from haccp.drawing.degrees import CELSIUS, FAHRENHEIT, Degrees
+from haccp.drawing.heat_chart import HeatChart, heat_chart
+from haccp.drawing.layout import COMPACT, PRINT, WIDE, Layout
+from haccp.drawing.picture import Picture
+from haccp.drawing.roles import Role
+from haccp.drawing.timeline import Step, Timeline, timeline, vertical_timeline
+from haccp.science.trace import Trace
+
+PARIS = ZoneInfo("Europe/Paris")
+LAYOUTS = {"wide": WIDE, "compact": COMPACT, "print": PRINT}
+
+
+def vat_trace(*, silent_from: int | None = None) -> Trace:
+    """45 minutes at one sample a second, begun twenty minutes into the hour that Paris has twice on 25 Oct 2026."""
+    t = np.arange(0.0, 2700.0)
+    product = np.interp(t, [0, 600, 660, 2520, 2700], [12, 63.1, 63.8, 63.7, 48]) + 0.1 * np.sin(t / 7)
+    air = np.interp(t, [0, 600, 700, 2520, 2700], [20, 65.5, 67.4, 67.0, 60]) + 0.2 * np.sin(t / 5)
+    if silent_from is not None:
+        product[silent_from : silent_from + 100] = np.nan
+    return Trace(datetime(2026, 10, 25, 0, 20, tzinfo=UTC), t, {"T1": product, "T2": air})
+
+
+def heat(
+    layout: Layout = WIDE, *, close_up: bool = False, silent: bool = False, degrees: Degrees = CELSIUS
+) -> Picture:
+    problems = (Span(1300, 1400, "no record 1 min 40 s", Role.GAP), Span(1800, 1860, "air space low", Role.PROBLEM))
+    return heat_chart(
+        HeatChart(
+            title="Heat treatment in vat 2",
+            description="The product stayed at or above 63 °C for 31 minutes.",
+            trace=vat_trace(silent_from=1300 if silent else None),
+            roles={"T1": "product", "T2": "air_space"},
+            limit_c=63.0,
+            zone=PARIS,
+            run_s=(640.0, 2500.0),
+            problems=problems if silent else (),
+            events=(Event(560, "heating off"), Event(2510, "cooling on")),
+            air_space_limit_c=66.0,
+            target_c=63.5 if close_up else None,
+            close_up=close_up,
+            degrees=degrees,
+            layout=layout,
+        )
+    )
+
+
+STARTER_AT = datetime(2026, 11, 20, 7, 5, tzinfo=UTC)
+
+
+def acidity(layout: Layout = WIDE, *, hours: int = 7, second_limit: bool = False) -> Picture:
+    h = [0, 0.75, 1.5, 2.5, 3.5, 4.5, 5.8, 8, 12, 20, 26][:hours]
+    ph = [6.62, 6.55, 6.43, 6.18, 5.84, 5.52, 5.34, 5.1, 4.95, 4.8, 4.62][:hours]
+    limits = (AcidityLimit(6 * 3600, 5.3), AcidityLimit(24 * 3600, 4.7))
+    return acidity_chart(
+        AcidityChart(
+            title="pH of the make",
+            description="pH fell from 6.62.",
+            starter_at=STARTER_AT,
+            times=[STARTER_AT + timedelta(hours=x) for x in h],
+            values=ph,
+            limits=limits if second_limit else limits[:1],
+            targets=(5.2,) if second_limit else (),
+            events=(Event(2400, "rennet"), Event(5400, "cut"), Event(8000, "drain"), Event(9000, "mill & salt")),
+            layout=layout,
+        )
+    )
+
+
+def climate(layout: Layout = WIDE, *, missed: int = 2) -> Picture:
+    start = datetime(2026, 10, 19, 22, tzinfo=UTC)
+    due = [start + timedelta(hours=7 + 12 * i) for i in range(28)]
+    not_done = due[5 : 5 + 3 * missed : 3]
+    done = [at for at in due if at not in not_done]
+    return climate_chart(
+        ClimateChart(
+            title="Ripening room 1",
+            description="Two checks were missed; once the room was too warm.",
+            unit="°C",
+            zone=PARIS,
+            from_at=start,
+            to_at=start + timedelta(days=14),
+            times=done,
+            values=[13.4 if i == 15 else 11.2 + 0.8 * float(np.sin(i / 3)) for i in range(len(done))],
+            low=10.0,
+            high=13.0,
+            target_low=10.5,
+            target_high=12.5,
+            missed=tuple(not_done),
+            gaps=((start + timedelta(days=9), start + timedelta(days=9, hours=6)),),
+            layout=layout,
+        )
+    )
+
+
+def make(steps: int = 12) -> Timeline:
+    start = datetime(2026, 11, 20, 5, 40, tzinfo=UTC)
+    known = [
+        (0, "Milk in", "450 L ewe's, 4.2 °C"),
+        (35, "Heat treatment", "63.0 °C, 30 min"),
+        (95, "Starter", "32.0 °C, 4.5 L"),
+        (135, "Rennet", "18 mL"),
+        (175, "Cut", "hazelnut"),
+        (182, "Stirred", ""),
+        (210, "pH missed", "due 09:00"),
+        (225, "Drained", "pH 6.41"),
+        (240, "Moulded", "42 pieces"),
+        (300, "Turned", ""),
+        (420, "Turned", "pH 5.31"),
+        (540, "Brined", "12 °C, 18 h"),
+    ]
+    chosen = [(m + 600 * (i // 12), label, note) for i in range(steps) for m, label, note in [known[i % 12]]]
+    return Timeline(
+        "Make of 20 November",
+        "From milk to brine in nine hours.",
+        tuple(
+            Step(start + timedelta(minutes=m), label, note, Role.PROBLEM if "missed" in label else Role.SERIES_1)
+            for m, label, note in chosen
+        ),
+        PARIS,
+    )
+
+
+def all_scenes() -> dict[str, Picture]:
+    scenes = {}
+    for name, layout in LAYOUTS.items():
+        scenes[f"heat-{name}"] = heat(layout)
+        scenes[f"heat-close-up-{name}"] = heat(layout, close_up=True)
+        scenes[f"heat-silent-{name}"] = heat(layout, silent=True, degrees=FAHRENHEIT)
+        scenes[f"acidity-{name}"] = acidity(layout)
+        scenes[f"acidity-early-{name}"] = acidity(layout, hours=3)
+        scenes[f"acidity-before-{name}"] = acidity(layout, hours=0)
+        scenes[f"acidity-two-limits-{name}"] = acidity(layout, hours=11, second_limit=True)
+        scenes[f"climate-{name}"] = climate(layout)
+        scenes[f"climate-many-missed-{name}"] = climate(layout, missed=7)
+    scenes["timeline"] = timeline(make())
+    scenes["timeline-one-step"] = timeline(make(1))
+    scenes["timeline-too-many"] = timeline(make(36))
+    scenes["timeline-vertical"] = vertical_timeline(make())
+    return scenes
