@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
@@ -45,9 +45,8 @@ def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) 
 
 def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]:
     current = Record.objects.for_premises(premises).current()
-    newest = [current.filter(place=place).order_by("-observed_at").values("pk")[:1] for place in places]
-    if not newest:
-        return {}
-    ids = newest[0].union(*newest[1:], all=True) if len(newest) > 1 else newest[0]
-    found = Record.objects.filter(pk__in=[row["pk"] for row in ids]).with_details()
-    return {record.place_id: record for record in found if record.place_id is not None}
+    newest = current.filter(place=OuterRef("pk")).order_by("-observed_at", "-recorded_at").values("pk")[:1]
+    last = Place.objects.filter(pk__in=[place.pk for place in places]).annotate(last_record=Subquery(newest))
+    record_of = dict(last.values_list("pk", "last_record"))
+    records = Record.objects.with_details().in_bulk([pk for pk in record_of.values() if pk is not None])
+    return {place_id: records[pk] for place_id, pk in record_of.items() if pk is not None}
