@@ -10,7 +10,6 @@ from django.utils.translation import gettext_lazy as _
 from haccp.plan.models import MilkSpecies
 from haccp.premises.local_time import LocalTimeField, keep_current
 from haccp.premises.models import Place
-from haccp.premises.preferred_units import preferred_units
 from haccp.premises.queries import places_of
 from haccp.premises.scope import Scope
 from haccp.science.units import QUANTITIES
@@ -53,9 +52,9 @@ class MilkForm(forms.Form):
         assert isinstance(place, forms.ModelChoiceField)
         place.queryset = stores
         self.initial.setdefault("lot_id", uuid4())
-        self.initial.setdefault("received_at", timezone.now())
+        self.initial.setdefault("received_at", timezone.now().replace(second=0, microsecond=0))
         keep_current(self, "received_at")
-        self.initial.setdefault("volume_unit", preferred_units(scope.user)["volume"])
+        self.initial.setdefault("volume_unit", scope.user.preferred_unit("volume"))
         if last_species:
             self.initial.setdefault("species", last_species)
         first = stores.filter(kind=Place.Kind.MILK_STORE).first()

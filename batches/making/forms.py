@@ -13,7 +13,6 @@ from batches.making.course import USUAL_ORDER
 from haccp.plan.models import Product
 from haccp.premises.local_time import LocalTimeField, keep_current
 from haccp.premises.models import Place
-from haccp.premises.preferred_units import preferred_units
 from haccp.premises.queries import places_of
 from haccp.premises.scope import Scope
 from haccp.science.errors import InputError
@@ -58,9 +57,9 @@ class MakeForm(forms.Form):
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
             )
         self.initial.setdefault("lot_id", uuid4())
-        self.initial.setdefault("started_at", timezone.now())
+        self.initial.setdefault("started_at", timezone.now().replace(second=0, microsecond=0))
         keep_current(self, "started_at")
-        self.initial.setdefault("volume_unit", preferred_units(scope.user)["volume"])
+        self.initial.setdefault("volume_unit", scope.user.preferred_unit("volume"))
 
     def _offer(self, name: str, rows: Any) -> None:
         """The rows to choose from; one that is alone is chosen already."""
@@ -109,5 +108,5 @@ class EventForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial.setdefault("event_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now())
+        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
         keep_current(self, "occurred_at")

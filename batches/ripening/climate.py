@@ -12,7 +12,7 @@ from haccp.drawing.layout import COMPACT
 from haccp.drawing.svg import to_svg_pair
 from haccp.plan.models import Check, CriticalLimit, Measure
 from haccp.plan.queries import revision_in_force
-from haccp.premises.models import Place, Premises
+from haccp.premises.models import Place, Premises, User
 from haccp.science.units import from_si, quantity_of, show, unit_of
 
 PERIOD = timedelta(days=30)
@@ -41,8 +41,8 @@ class Climate:
         return self.readings[-1] if self.readings else None
 
 
-def climates(premises: Premises, place: Place, now: datetime, units: dict[str, str]) -> tuple[Climate, ...]:
-    """One for each number that the plan in force has read in the room. units: quantity -> the unit to show it in."""
+def climates(premises: Premises, place: Place, now: datetime, reader: User) -> tuple[Climate, ...]:
+    """One for each number that the plan in force has read in the room. In the units that the reader prefers."""
     revision = revision_in_force(premises, now)
     if revision is None:
         return ()
@@ -54,7 +54,7 @@ def climates(premises: Premises, place: Place, now: datetime, units: dict[str, s
     )
     records = _records(premises, place, now)
     missed = _missed(premises, place, now)
-    return tuple(_climate(premises, place, measure, records, missed, now, units) for measure in measures)
+    return tuple(_climate(premises, place, measure, records, missed, now, reader) for measure in measures)
 
 
 def _records(premises: Premises, place: Place, now: datetime) -> list[Record]:
@@ -84,9 +84,9 @@ def _climate(
     records: Sequence[Record],
     missed: Sequence[MissedCheck],
     now: datetime,
-    units: dict[str, str],
+    reader: User,
 ) -> Climate:
-    unit = units.get(measure.quantity) or measure.unit or quantity_of(measure.quantity).si_unit
+    unit = reader.preferred_unit(measure.quantity) or measure.unit or quantity_of(measure.quantity).si_unit
     found = list(_readings(measure, records))
     limits = [limit for limit in measure.limits.all() if limit.evaluator == "reading"]
     omitted = tuple(one for one in missed if _same_check(one.due.check_due, measure.check_made))

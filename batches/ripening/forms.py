@@ -31,5 +31,5 @@ class PlaceForm(forms.Form):
         assert isinstance(room, forms.ModelChoiceField)
         room.queryset = rooms_of(premises)
         self.initial.setdefault("event_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now())
+        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
         keep_current(self, "occurred_at")

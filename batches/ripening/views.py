@@ -12,7 +12,6 @@ from batches.ripening.climate import PERIOD, climates
 from batches.ripening.forms import PlaceForm
 from haccp.lots.queries import lots_of
 from haccp.premises.errors import ActionError, NotAllowed
-from haccp.premises.preferred_units import preferred_units
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -31,7 +30,7 @@ def room(request: ScopedRequest, place_id: UUID) -> HttpResponse:
     (found,) = queries.rooms(scope.premises, now, [place])
     context = {
         "room": found,
-        "climates": climates(scope.premises, place, now, preferred_units(scope.user)),
+        "climates": climates(scope.premises, place, now, scope.user),
         "period_days": PERIOD.days,
     }
     return render(request, "ripening/room.html", context)

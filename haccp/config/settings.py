@@ -161,7 +161,7 @@ STORAGES = {
 RECORDER_FILE_MAX_BYTES = env.int("RECORDER_FILE_MAX_BYTES", 32 * 1024 * 1024)
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_HANDLERS = [
-    "haccp.config.uploads.RefuseOversized",
+    "haccp.premises.uploads.RefuseOversized",
     "django.core.files.uploadhandler.MemoryFileUploadHandler",
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]

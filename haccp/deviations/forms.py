@@ -52,7 +52,7 @@ class ReportForm(forms.Form):
         point.queryset = ControlPoint.objects.filter(revision=revision)
         offered.queryset = lots
         self.initial.setdefault("deviation_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now())
+        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
         if chosen is not None:
             self.initial.setdefault("lots", [chosen])
         keep_current(self, "occurred_at")

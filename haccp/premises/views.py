@@ -63,7 +63,9 @@ def _next_page(request: HttpRequest) -> str:
 @needs(Right.READ)
 def preferences(request: ScopedRequest) -> HttpResponse:
     """The units in which this person reads."""
-    form = PreferencesForm(request.POST or None, instance=request.scope.user)
+    user = request.scope.user
+    kept = {name: getattr(user, name) for name in PreferencesForm.base_fields}
+    form = PreferencesForm(request.POST or None, initial=kept)
     if request.method == "POST" and form.is_valid():
         actions.preferences_set(scope=request.scope, **form.cleaned_data)
         messages.success(request, "From now on you read in these units. What is stored stays as it was typed.")

@@ -15,7 +15,6 @@ from batches.making.standing import batch_standing
 from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
 from haccp.lots.queries import holds_of
-from haccp.premises.preferred_units import preferred_units
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
@@ -25,7 +24,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     scope, now = request.scope, timezone.now()
     make = get_object_or_404(makes_of(scope.premises), pk=lot_id)
     events, records = events_of(make.lot), records_of_lot(make.lot_id)
-    unit = preferred_units(scope.user)["temperature"]
+    unit = scope.user.preferred_unit("temperature")
     context = {
         "make": make,
         "standing": batch_standing(scope.premises, make.lot, now),

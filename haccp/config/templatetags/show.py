@@ -11,7 +11,6 @@ from django.utils.safestring import SafeString
 from haccp.checks.wording import RULING_WORDS
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import LotEvent
-from haccp.premises.preferred_units import preferred_units
 from haccp.science.units import show as show_quantity
 from haccp.science.units import spell_duration
 
@@ -46,8 +45,7 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     if value is None:
         return "–"
     scope = context.get("scope")
-    preferred = preferred_units(scope.user) if scope is not None else {}
-    return show_quantity(key, value, preferred.get(key, ""))
+    return show_quantity(key, value, scope.user.preferred_unit(key) if scope is not None else "")
 
 
 @register.filter
@@ -65,3 +63,9 @@ def ruling_word(ruling: str) -> str:
 def ruling_sign(ruling: str) -> str:
     """The sign beside the word, so that nothing is said by colour alone."""
     return RULING_WORDS[ruling].sign
+
+
+@register.filter
+def event_word(kind: str) -> str:
+    """What happened to a lot, in the trade's words; a kind of a later version as it is written."""
+    return str(EventKind(kind).label) if kind in EventKind.values else kind.replace("_", " ")

@@ -16,7 +16,6 @@ from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.deviations.queries import deviation_in_full, guide, holds_placed_by, lifted_words
 from haccp.deviations.walk import stage_key, walk
 from haccp.premises.errors import ActionError, NotAllowed
-from haccp.premises.preferred_units import preferred_units
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -100,7 +99,7 @@ def _picture(request: ScopedRequest, deviation: Deviation) -> SafeString | None:
         limit=ruling.limit,
         reason=ruling.reason,
         facts=ruling.facts,
-        temperature_unit=preferred_units(request.scope.user)["temperature"],
+        temperature_unit=request.scope.user.preferred_unit("temperature"),
     )
 
 
