@@ -18,6 +18,12 @@ Kind = CorrectiveStep.Kind
 LATEST_LOTS = 100  # of those to choose from in a report; what is older is found by its deviation
 
 
+class LotsField(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, obj: Lot) -> str:
+        what = obj.product.name if obj.product else obj.get_kind_display()
+        return f"{obj.code} {what}"
+
+
 class ReportForm(forms.Form):
     """deviation_id is made with the form, so that a double tap is one report."""
 
@@ -34,7 +40,7 @@ class ReportForm(forms.Form):
         error_messages={"required": _("Choose the control point of the plan that this concerns.")},
     )
     occurred_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time when it happened.")})
-    lots = forms.ModelMultipleChoiceField(
+    lots = LotsField(
         label=_("Lots that it may have touched"),
         queryset=Lot.objects.none(),
         required=False,
@@ -48,7 +54,7 @@ class ReportForm(forms.Form):
         super().__init__(*args, **kwargs)
         point, offered = self.fields["control_point"], self.fields["lots"]
         assert isinstance(point, forms.ModelChoiceField)
-        assert isinstance(offered, forms.ModelMultipleChoiceField)
+        assert isinstance(offered, LotsField)
         point.queryset = ControlPoint.objects.filter(revision=revision)
         offered.queryset = lots
         self.initial.setdefault("deviation_id", uuid4())

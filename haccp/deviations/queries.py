@@ -125,7 +125,7 @@ def deviations_listed(premises: Premises, state: str = "") -> QuerySet[Deviation
     return found.annotate(
         is_open=Case(When(closure__isnull=True, then=Value(True)), default=Value(False)),
         lot_count=Count("implicated"),
-    ).order_by("-is_open", "-opened_at")
+    ).order_by("-is_open", "-opened_at", "-year", "-number")
 
 
 def deviation_in_full(premises: Premises, deviation_id: UUID) -> Deviation | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import Exists, OuterRef, Subquery, UUIDField
 
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
@@ -76,7 +76,7 @@ def batches_in_places(premises: Premises, places: Iterable[Place]) -> list[Lodge
         .batches()
         .annotate(
             last_move=Subquery(moves.values("kind")[:1]),
-            place_now=Subquery(moves.values("place")[:1]),
+            place_now=Subquery(moves.values("place")[:1], output_field=UUIDField()),
             since=Subquery(moves.values("occurred_at")[:1]),
             on_hold=Exists(Hold.objects.standing().filter(lot=OuterRef("pk"))),
         )

@@ -10,7 +10,6 @@ from django.utils.safestring import SafeString
 
 from haccp.checks.wording import RULING_WORDS
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import LotEvent
 from haccp.science.units import show as show_quantity
 from haccp.science.units import spell_duration
 
@@ -46,12 +45,6 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
         return "–"
     scope = context.get("scope")
     return show_quantity(key, value, scope.user.preferred_unit(key) if scope is not None else "")
-
-
-@register.filter
-def event_word(event: LotEvent) -> str:
-    """What happened, in the trade's words."""
-    return str(EventKind(event.kind).label) if event.kind in EventKind.values else event.kind.replace("_", " ")
 
 
 @register.filter
