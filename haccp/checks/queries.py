@@ -261,6 +261,11 @@ def schedule_patience_s() -> float:
     return max(300.0, 5 * settings.SWEEP_SECONDS)
 
 
+def records_of_lot(lot_id: UUID) -> list[Record]:
+    """Every record about a lot in order of observation, each in its latest version."""
+    return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
+
+
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:
     """When the sweep last ran, if that is longer ago than allowed; None while it runs.
 
