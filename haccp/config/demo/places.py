@@ -59,7 +59,13 @@ def add_instruments(owner: Scope, places: Places, today: date) -> Instruments:
     """Calibrated about half a year ago for a year, but for the spare."""
 
     def add(
-        name: str, kind: str, uncertainty: float, serial: str, days_ago: int, place: Place | None = None, days: int = 365
+        name: str,
+        kind: str,
+        uncertainty: float,
+        serial: str,
+        days_ago: int,
+        place: Place | None = None,
+        days: int = 365,
     ) -> Instrument:
         calibrated_on = today - timedelta(days=days_ago)
         return premises.instrument_add(
