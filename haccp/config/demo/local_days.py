@@ -19,6 +19,10 @@ def local_day(moment: datetime) -> date:
     return moment.astimezone(ZONE).date()
 
 
+def local_hour(moment: datetime) -> int:
+    return moment.astimezone(ZONE).hour
+
+
 def chance(*of: object) -> Random:
     """The same throws for the same names and days, whenever the demo is loaded: variation, not security."""
     return Random("|".join(map(str, of)))  # noqa: S311

@@ -6,7 +6,7 @@ from datetime import datetime
 from haccp.config.demo.local_days import chance, local_day
 
 # middle of the range, reach of the slow drift, spread from one reading to the next
-_AIR = {"cellar": (11.2, 1.0, 0.25), "cave": (12.6, 0.9, 0.3), "cold": (5.2, 0.6, 0.4), "tank": (4.1, 0.4, 0.3)}
+_AIR = {"cellar": (11.2, 1.0, 0.25), "cave": (12.6, 0.9, 0.3), "cold": (5.6, 0.6, 0.4), "tank": (4.1, 0.4, 0.3)}
 _DAMP = {"cellar": (86.0, 1.8, 0.6), "cave": (94.0, 1.2, 0.5)}
 _DRIFT_DAYS = {"cellar": 17.0, "cave": 11.0, "cold": 6.0, "tank": 5.0}
 

@@ -134,7 +134,7 @@ _LINES = (
         5,
         True,
         "The washed rind is damp and its pH rises: Listeria grows there. It comes from the room, not from the milk.",
-        "Rooms in their range, drains and boards clean, brushes and aprons of their own; rinds and drains tested monthly.",
+        "Rooms in range, drains and boards clean, brushes and aprons of their own; rinds and drains tested monthly.",
     ),
     _Line(
         "pests",
