@@ -21,7 +21,7 @@ def made_on(day: date) -> str | None:
 @dataclass(frozen=True, slots=True)
 class Incidents:
     """slow_make: the hard cheese turns sour too slowly. forgotten_ph: the last pH of a washed-rind make is not read.
-    loose_plug: the recorder loses half a minute of a thermisation. broken_cover: of a lamp in the make room."""
+    loose_plug: the recorder loses a minute of a thermisation. broken_cover: of a lamp in the make room."""
 
     slow_make: date
     broken_cover: date

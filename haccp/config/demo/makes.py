@@ -173,7 +173,7 @@ def treatment_of(check_name: str, day: date, *, loose_plug: bool) -> Treatment:
     if check_name == names.PASTEURISATION:
         hold_s = 1830 if throw.random() < 0.2 else throw.randint(1960, 2160)
         return Treatment(round(throw.uniform(9, 13), 1), 63.7, 24.0, throw.randint(1500, 1800), hold_s + 60, 1200)
-    hold_s = 100 if loose_plug else throw.randint(105, 150)
+    hold_s = 92 if loose_plug else throw.randint(105, 150)
     return Treatment(
         round(throw.uniform(9, 13), 1),
         65.0,
@@ -181,7 +181,7 @@ def treatment_of(check_name: str, day: date, *, loose_plug: bool) -> Treatment:
         throw.randint(1200, 1320),
         hold_s,
         1500,
-        gap=(35, 32) if loose_plug else None,
+        gap=(-5, 62) if loose_plug else None,
     )
 
 

@@ -35,7 +35,7 @@ class Treatment:
 def milk_temperature(treatment: Treatment, seed: int) -> FloatArray:
     """°C at each second, shape (duration_s,): quick at first, settling into the hold, cooled by the jacket."""
     heating = np.linspace(0.0, 1.0, treatment.heating_s, endpoint=False)
-    rise = treatment.start_c + (treatment.hold_c - treatment.start_c) * np.sin(heating * np.pi / 2)
+    rise = treatment.start_c + (treatment.hold_c - treatment.start_c) * (1 - (1 - heating) ** 1.3)
     hold_t = np.arange(treatment.hold_s)
     hold = treatment.hold_c + 0.15 * np.sin(hold_t / 140.0) * np.minimum(hold_t / 300.0, 1.0)
     cooling = np.linspace(0.0, 1.0, treatment.cooling_s)

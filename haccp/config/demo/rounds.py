@@ -132,8 +132,8 @@ def _shelves(room: str) -> Callable[[datetime, date], dict[str, str]]:
     return lambda at, _: {"Top shelf": rooms.air(room, at, "top"), "Bottom shelf": rooms.air(room, at, "bottom")}
 
 
-def _vat(_: datetime, day: date) -> dict[str, str]:
-    throw = chance("cleaning", day)
+def _vat(at: datetime, day: date) -> dict[str, str]:
+    throw = chance("cleaning", day, at)
     return {
         "Free chlorine": f"{throw.choice((130, 140, 150, 150, 160, 180, 110))}",
         "Solution": f"{throw.uniform(17, 24):.1f}",
