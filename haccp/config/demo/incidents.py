@@ -50,9 +50,7 @@ def plan_incidents(today: date) -> Incidents:
         forgotten_ph=_first_making("AS", today - timedelta(days=9)),
         loose_plug=_last_making("AS", today - timedelta(days=1)),
         second_revision=slow_make + timedelta(days=7),
-        missed=frozenset(
-            {(names.CAVE, today - timedelta(days=10), 19), (names.WATER, today - timedelta(days=18), 10)}
-        ),
+        missed=frozenset({(names.CAVE, today - timedelta(days=10), 19), (names.WATER, today - timedelta(days=18), 10)}),
         entered_next_morning=frozenset(today - timedelta(days=ago) for ago in (23, 11, 6)),
         mistyped_milk=today - timedelta(days=5),
     )

@@ -145,9 +145,7 @@ def _add_moves(dairy: Dairy, agenda: Agenda, incidents: Incidents, code: str, da
     days = SHEETS[code].into_room_after_days
     if day == incidents.slow_make:
         room, days = dairy.places.cold_store, 1  # kept apart from the others
-    agenda.add(
-        at(day + timedelta(days=days), 10, 35), _place(dairy, day, room, at(day + timedelta(days=days), 10, 30))
-    )
+    agenda.add(at(day + timedelta(days=days), 10, 35), _place(dairy, day, room, at(day + timedelta(days=days), 10, 30)))
     if code == "LC":
         left_at = at(day + timedelta(days=LACTIC_LEAVES_AFTER_DAYS), 14)
         agenda.add(left_at + timedelta(minutes=2), _event(dairy, day, Kind.LEFT_ROOM, left_at))

@@ -161,7 +161,9 @@ def _broken_cover(dairy: Dairy, agenda: Agenda, day: date) -> None:
         disposition=Disposition.RELEASE,
     )
     next_day = day + timedelta(days=1)
-    case.step(at(next_day, 9, 40), Kind.PREVENTION, "The rake hangs on the other wall; a short one is ordered.", by=owner)
+    case.step(
+        at(next_day, 9, 40), Kind.PREVENTION, "The rake hangs on the other wall; a short one is ordered.", by=owner
+    )
     case.close(at(next_day, 9, 50), by=owner, password=OWNER.password)
 
 
