@@ -32,13 +32,14 @@ class Held:
 
 def sqlite_file() -> Path | None:
     """The database's file; None where it is not SQLite, or in memory."""
-    name = str(settings.DATABASES["default"]["NAME"])
-    return Path(name) if settings.USES_SQLITE and "memory" not in name else None
+    if connection.vendor != "sqlite" or connection.is_in_memory_db():  # type: ignore[attr-defined]
+        return None
+    return Path(str(connection.settings_dict["NAME"]))
 
 
 def name_of_database() -> str:
     path = sqlite_file()
-    return str(path) if path else f"The database {settings.DATABASES['default']['NAME']}"
+    return str(path) if path else f"The database {connection.settings_dict['NAME']}"
 
 
 def refuse_unwritable() -> None:
@@ -59,37 +60,49 @@ def refuse_unwritable() -> None:
 def look() -> Held:
     """What is there. Raises CommandError for what cannot be read, is not ours, or is of a newer version."""
     with database_errors_as_sentences():
-        tables = _tables()
-        if not tables:
+        dairies = dairies_there()
+        if dairies is None:
             return Held((), is_older=True)
-        if any(table not in tables for table in OURS):
-            raise CommandError(
-                f"{name_of_database()} holds tables of another program and was left as it is: set DATA_DIR or "
-                "DATABASE_URL to another place."
-            )
         _refuse_newer()
-        with connection.cursor() as cursor:
-            cursor.execute("SELECT name FROM premises_premises ORDER BY name")
-            dairies = tuple(str(row[0]) for row in cursor.fetchall())
         executor = MigrationExecutor(connection)
         return Held(dairies, is_older=bool(executor.migration_plan(executor.loader.graph.leaf_nodes())))
 
 
-def _tables() -> set[str]:
+def dairies_there() -> tuple[str, ...] | None:
+    """Names of the premises, whatever the version that wrote them; None for an empty database.
+
+    Raises DatabaseError for what cannot be read, CommandError for what is not ours.
+    """
     path = sqlite_file()
-    if path is not None:
-        return sqlite_tables(path)
-    return {table.name for table in connection.introspection.get_table_list(connection.cursor())}
+    tables = set(_read(path, "SELECT name FROM sqlite_master WHERE type = 'table'")) if path else _tables()
+    if not tables:
+        return None
+    if any(table not in tables for table in OURS):
+        raise CommandError(
+            f"{name_of_database()} holds tables of another program and was left as it is: set DATA_DIR or "
+            "DATABASE_URL to another place."
+        )
+    names = "SELECT name FROM premises_premises ORDER BY name"
+    if path:
+        return tuple(_read(path, names))
+    with connection.cursor() as cursor:
+        cursor.execute(names)
+        return tuple(str(row[0]) for row in cursor.fetchall())
 
 
-def sqlite_tables(path: Path) -> set[str]:
-    """Read without changing a byte: another program's file stays exactly as it was. Raises DatabaseError."""
+def _tables() -> set[str]:
+    with connection.cursor() as cursor:
+        return {table.name for table in connection.introspection.get_table_list(cursor)}
+
+
+def _read(path: Path, query: str) -> list[str]:
+    """First column, read without changing a byte: another program's file stays exactly as it was."""
     if not path.exists() or path.stat().st_size == 0:
-        return set()
+        return []
     try:
         reader = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
         try:
-            return {str(row[0]) for row in reader.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            return [str(row[0]) for row in reader.execute(query)]
         finally:
             reader.close()
     except sqlite3.Error as error:
@@ -105,8 +118,8 @@ def _refuse_newer() -> None:
     )
     if unknown:
         raise CommandError(
-            f"{name_of_database()} was written by a newer version of this program (it knows {unknown[0]}): update the "
-            "program, or set DATA_DIR to another folder."
+            f"{name_of_database()} was written by a newer version of this program (it knows {unknown[0]}): use that "
+            "version, or set DATA_DIR to another folder."
         )
 
 
@@ -131,6 +144,7 @@ def sentence_for(error: Exception) -> str:
             "{name} is damaged: put a backup in its place, or start anew with --fresh, which keeps it beside.",
         ),
         ("disk is full", "The disk of {name} is full: nothing was half loaded; make room and start again."),
+        ("disk I/O", "{name} cannot be written to, as when a disk is full or failing: nothing was half loaded."),
         ("No space left", "The disk of {name} is full: nothing was half loaded; make room and start again."),
         ("locked", "Another process is writing to {name}: stop it or wait for it, then start again."),
         ("readonly", "{name} may only be read: change its permissions, or set DATA_DIR to another folder."),

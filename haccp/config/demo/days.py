@@ -3,7 +3,7 @@
 from datetime import date, datetime, timedelta
 
 from haccp.checks import actions as checks
-from haccp.checks.daybook import day_book
+from haccp.checks.daybook import DayBook, day_book
 from haccp.checks.models import DaySignature
 from haccp.config.demo.agenda import Agenda
 from haccp.config.demo.dairy import Dairy
@@ -26,10 +26,16 @@ def add_day(dairy: Dairy, agenda: Agenda, day: date) -> None:
 
 
 def _sign_off(dairy: Dairy, day: date, now: datetime) -> None:
-    """Where the day has its answers, and was not signed as it stands."""
-    book = day_book(dairy.premises, day)
-    if book.unanswered or book.signed_off:
+    """Where the day has its answers and nobody has signed it yet."""
+    if DaySignature.objects.filter(premises=dairy.premises, day=day, meaning=Meaning.SIGNED_OFF).exists():
         return
+    book = day_book(dairy.premises, day)
+    if not book.unanswered:
+        _sign_off_as_it_stands(dairy, book, now)
+
+
+def _sign_off_as_it_stands(dairy: Dairy, book: DayBook, now: datetime) -> None:
+    day = book.day
     is_helper = day.weekday() == SUNDAY and local_day(now) == day
     checks.day_sign(
         scope=dairy.staff.helper if is_helper else dairy.staff.maker,
@@ -42,10 +48,12 @@ def _sign_off(dairy: Dairy, day: date, now: datetime) -> None:
 
 
 def _review(dairy: Dairy, day: date, now: datetime) -> None:
-    _sign_off(dairy, day, now)
+    """Where something was added since the day was signed off, it is signed off again first."""
     book = day_book(dairy.premises, day)
-    if book.signed_off is None or book.reviewed:
+    if book.unanswered or book.reviewed:
         return
+    if book.signed_off is None:
+        _sign_off_as_it_stands(dairy, book, now)
     checks.day_sign(
         scope=dairy.staff.owner,
         day=day,

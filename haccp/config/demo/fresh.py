@@ -22,7 +22,7 @@ def what_would_go() -> str:
     Raises CommandError where the database is not the demo's, or the demo runs on it.
     """
     try:
-        dairies = _dairies()
+        dairies = database.dairies_there()
     except DatabaseError:
         return f"{database.name_of_database()} cannot be read; it is moved aside and kept."
     if dairies is None:
@@ -43,7 +43,7 @@ def throw_away(*, now: datetime) -> None:
     path = database.sqlite_file()
     if path is None:
         _drop_tables()
-    elif _is_readable(path):
+    elif _is_readable():
         for suffix in SUFFIXES:
             path.with_name(path.name + suffix).unlink(missing_ok=True)
     else:
@@ -57,28 +57,9 @@ def throw_away(*, now: datetime) -> None:
     shutil.rmtree(Path(settings.MEDIA_ROOT) / "packs", ignore_errors=True)
 
 
-def _dairies() -> list[str] | None:
-    """Names of the premises, whatever the version; None for an empty database. Raises DatabaseError."""
-    path = database.sqlite_file()
-    if path is None:
-        tables = set(connection.introspection.table_names())
-    else:
-        tables = database.sqlite_tables(path)
-    if not tables:
-        return None
-    if any(table not in tables for table in database.OURS):
-        raise CommandError(
-            f"{database.name_of_database()} holds tables of another program and was left as it is: set DATA_DIR or "
-            "DATABASE_URL to another place."
-        )
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT name FROM premises_premises ORDER BY name")
-        return [str(row[0]) for row in cursor.fetchall()]
-
-
-def _is_readable(path: Path) -> bool:
+def _is_readable() -> bool:
     try:
-        database.sqlite_tables(path)
+        database.dairies_there()
     except DatabaseError:
         return False
     return True

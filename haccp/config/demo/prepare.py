@@ -34,7 +34,7 @@ def prepare(*, now: datetime) -> Prepared:
         _migrate()
     with database.database_errors_as_sentences():
         if not held.has_demo:
-            history.load(now=now)
+            history.load(now=now, days=history.DAYS)
             return Prepared(is_new=True, migrated=False, missed=0)
         return Prepared(is_new=False, migrated=held.is_older, missed=checks.sweep(now=now).flagged)
 
