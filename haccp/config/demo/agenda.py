@@ -1,7 +1,7 @@
 """What happens when: acts in order of time up to a moment, with the sweep between them as the schedule would run it."""
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from itertools import count
 from uuid import UUID
@@ -59,7 +59,7 @@ class Agenda:
         if not fresh:
             return
         self._seen |= fresh
-        found: Sequence[DueCheck] = unsettled.filter(pk__in=fresh).select_related("check_due", "lot__product")
+        found = unsettled.filter(pk__in=fresh).select_related("check_due", "lot__product")
         for due in found:
             self._whenever_due(due)
 
