@@ -1,4 +1,4 @@
-"""Four weeks of history: at noon on a working day, and late on an evening four weeks that hold a change of the clock."""
+"""Four weeks of history: up to a working day at noon, and across a change of the clock up to a late evening."""
 
 from collections import Counter
 from collections.abc import Iterator

@@ -74,7 +74,7 @@ def dairies_there() -> tuple[str, ...] | None:
     Raises DatabaseError for what cannot be read, CommandError for what is not ours.
     """
     path = sqlite_file()
-    tables = set(_read(path, "SELECT name FROM sqlite_master WHERE type = 'table'")) if path else _tables()
+    tables = set(_read(path, "SELECT name FROM sqlite_master WHERE type = 'table'")) if path else _tables_of_this_name()
     if not tables:
         return None
     if any(table not in tables for table in OURS):
@@ -90,9 +90,11 @@ def dairies_there() -> tuple[str, ...] | None:
         return tuple(str(row[0]) for row in cursor.fetchall())
 
 
-def _tables() -> set[str]:
+def _tables_of_this_name() -> set[str]:
+    """On a server one database may serve several programs, so only tables that bear the names of ours count."""
+    ours = {*connection.introspection.django_table_names(), *OURS}
     with connection.cursor() as cursor:
-        return {table.name for table in connection.introspection.get_table_list(cursor)}
+        return ours & {table.name for table in connection.introspection.get_table_list(cursor)}
 
 
 def _read(path: Path, query: str) -> list[str]:
