@@ -1,6 +1,5 @@
 """Answers to requests that went wrong where no view could say so: pages for people, JSON for devices."""
 
-import re
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -9,23 +8,16 @@ from django.views import defaults
 from django.views.decorators.csrf import csrf_exempt
 
 from haccp.premises.api_errors import error_body
+from haccp.premises.refusals import typed_values
 
 API_PREFIX = "/api/"
-SECRET = re.compile(r"pass(word|wd|phrase)|\bpin\b|_pin$|token|secret", re.IGNORECASE)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """The form's token is old or missing. What was typed is shown back, so that nothing is lost; secrets are not."""
     if _is_api(request):
         return _refusal("csrf", "The form's token is old or missing; reload the page and send it again.", 403)
-    typed = [
-        (key, value)
-        for key, values in request.POST.lists()
-        if not SECRET.search(key)
-        for value in values
-        if isinstance(value, str) and value
-    ]
-    return render(request, "csrf_failure.html", {"typed": typed}, status=403)
+    return render(request, "csrf_failure.html", {"typed": typed_values(request)}, status=403)
 
 
 @csrf_exempt

@@ -1,32 +1,47 @@
 """A refused action, shown on the form that asked for it with everything that was typed."""
 
+import re
+
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.errors import ActionError, Conflict, NotAllowed
 
 REFUSED = 422
 CONFLICT = 409
+SECRET = re.compile(r"pass(word|wd|phrase)|(^|_)pin($|_)|token|secret", re.IGNORECASE)
 
 
 def refuse(form: forms.BaseForm, error: ActionError) -> int:
     """Puts each sentence of the error beside its field, or above the form. Returns the HTTP status of the answer.
 
-    A key of the error may be a field of the form, or be named in the form's `error_fields` (key -> field).
+    A key of the error that is no field of the form is said above it. A missing right is raised on: that page has
+    nothing to correct.
     """
-    renamed: dict[str, str] = getattr(form, "error_fields", {})
+    if isinstance(error, NotAllowed):
+        raise error
     placed = False
     for key, sentence in error.fields.items():
-        name = renamed.get(key, key)
-        if name in form.fields:
-            form.add_error(name, sentence)
+        if key in form.fields:
+            form.add_error(key, sentence)
             placed = True
         elif sentence != error.message:
             form.add_error(None, sentence)
     if not placed:
         form.add_error(None, error.message)
     return CONFLICT if isinstance(error, Conflict) else REFUSED
+
+
+def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
+    """What was typed into a form that cannot be answered, to be shown back: every value of a field, no secret."""
+    return [
+        (key, str(value))
+        for key, values in request.POST.lists()
+        if not SECRET.search(key) and not key.endswith(("_id", "_sha256"))
+        for value in values
+        if value
+    ]
 
 
 def render_form(

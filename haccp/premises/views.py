@@ -6,8 +6,8 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
@@ -17,7 +17,6 @@ from haccp.premises import actions, queries
 from haccp.premises.errors import ActionError
 from haccp.premises.forms import DeviceForm, PreferencesForm, SignInForm
 from haccp.premises.middleware import SESSION_KEY
-from haccp.premises.models import DeviceToken
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -96,11 +95,9 @@ def devices(request: ScopedRequest) -> HttpResponse:
 @needs(Right.READ)
 @require_POST
 def device_revoke(request: ScopedRequest, device_id: UUID) -> HttpResponse:
-    get_object_or_404(DeviceToken, pk=device_id, membership__premises=request.scope.premises)
-    try:
-        actions.device_revoke(scope=request.scope, device_id=device_id)
-    except ActionError as error:
-        messages.error(request, error.message)
-    else:
-        messages.success(request, "That device can no longer sign in.")
+    device = queries.device_of(request.scope.premises, device_id)
+    if device is None:
+        raise Http404
+    actions.device_revoke(scope=request.scope, device_id=device.id)
+    messages.success(request, f"{device.name} can no longer sign in.")
     return redirect("premises:devices")
