@@ -1,6 +1,8 @@
-"""A calendar day in a URL: /days/2026-03-10/."""
+"""A calendar day in a URL: /days/2026-03-10/. Importing this module registers it as <day:...>."""
 
 from datetime import date
+
+from django.urls import register_converter
 
 FIRST, LAST = date(1970, 1, 1), date(2200, 1, 1)
 
@@ -17,3 +19,6 @@ class DayConverter:
 
     def to_url(self, value: date) -> str:
         return value.isoformat()
+
+
+register_converter(DayConverter, "day")
