@@ -1,8 +1,8 @@
 """How long reading a day of recording takes, beside plain CSV reads of the same bytes in the same run.
 
-`uv run python benchmarks/recorder_parse.py` prints, for 86,400 rows of one time and four probes, the best of several
-runs and the ratio to (a) the csv module splitting the rows into lists, which converts nothing, and (b) the csv
-module with times and numbers converted.
+`uv run python benchmarks/recorder_parse.py` prints, for 86,400 rows of one time and four probes, the best of
+several runs, and in brackets the ratio to that of (a) the csv module splitting the rows into lists, which converts
+nothing, and (b) the csv module with times and numbers converted.
 """
 
 import csv
@@ -68,10 +68,7 @@ def _split(data: bytes, delimiter: str) -> list[list[str]]:
 
 def _converted(data: bytes, delimiter: str, mark: str) -> list[tuple[datetime, list[float]]]:
     rows = _split(data, delimiter)[3:]
-    return [
-        (datetime.fromisoformat(row[0]), [float(cell.replace(mark, ".")) for cell in row[1:]])
-        for row in rows
-    ]
+    return [(datetime.fromisoformat(row[0]), [float(cell.replace(mark, ".")) for cell in row[1:]]) for row in rows]
 
 
 if __name__ == "__main__":

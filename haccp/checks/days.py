@@ -33,7 +33,8 @@ class DayLine:
 
 
 def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> list[DayLine]:
-    """`count` days up to and with `last`, newest first, in a constant number of queries."""
+    """`count` days up to and with `last`, newest first, none before the dairy opened; constant queries."""
+    opened = premises.local_date(premises.log.opened_at)
     first = last - timedelta(days=count - 1)
     start, _ = day_bounds(premises, first)
     _, end = day_bounds(premises, last)
@@ -72,6 +73,7 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
             last_change=changes.get(day),
         )
         for day in (last - timedelta(days=back) for back in range(count))
+        if day >= opened
     ]
 
 

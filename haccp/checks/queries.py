@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
+from django.conf import settings
 from django.db.models import Case, OuterRef, Prefetch, Subquery, When
 
 from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
@@ -229,6 +230,12 @@ def trace_of(premises: Premises, trace_id: UUID) -> TraceFile | None:
     return TraceFile.objects.filter(premises=premises, id=trace_id).first()
 
 
+def other_uses(trace: TraceFile, lot: Lot | None) -> list[Record]:
+    """Records of other lots that rest on the very same file: one recording can prove one heat treatment."""
+    found = Record.objects.current().filter(premises=trace.premises_id, trace__sha256=trace.sha256)
+    return list((found.exclude(lot=lot) if lot else found).select_related("lot", "check_done").order_by("observed_at"))
+
+
 def missed_in_full(premises: Premises, missed_id: UUID) -> MissedCheck | None:
     return (
         MissedCheck.objects.filter(due__premises=premises, id=missed_id)
@@ -252,6 +259,11 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
 def records_of_lot(lot_id: UUID) -> list[Record]:
     """Every record about a lot in order of observation, each in its latest version."""
     return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
+
+
+def schedule_patience_s() -> float:
+    """How long the sweep may be silent before the site says so: several sweeps, and five minutes at least."""
+    return max(300.0, 5 * settings.SWEEP_SECONDS)
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:

@@ -1,5 +1,6 @@
 """The words and signs that stand for a ruling on page and paper."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from haccp.plan.models import CriticalLimit
@@ -20,6 +21,15 @@ RULING_WORDS: dict[str, RulingWord] = {
     Ruling.UNPROVEN: RulingWord("unproven", "?"),
     Ruling.AWAITED: RulingWord("not yet decided", "…"),
 }
+
+# What is said first where there is room for one ruling only.
+WORST_FIRST = (Ruling.BREACHED, Ruling.UNPROVEN, Ruling.AWAITED, Ruling.CLOSE, Ruling.MET)
+
+
+def worst(rulings: Iterable[str]) -> str:
+    """The ruling that speaks for several; "" for none."""
+    there = set(rulings)
+    return next((ruling for ruling in WORST_FIRST if ruling in there), "")
 
 
 def target_words(limit: CriticalLimit, unit: str = "") -> str:

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -22,6 +21,6 @@ def site(request: HttpRequest) -> dict[str, Any]:
         found["navigation"] = navigation.links(match.view_name if match else "")
         found["open_deviation_count"] = deviations.open_count(scope.premises)
         found["schedule_stopped_since"] = checks.schedule_stopped_since(
-            now=found["now"], allowed_s=max(300.0, 5 * settings.SWEEP_SECONDS)
+            now=found["now"], allowed_s=checks.schedule_patience_s()
         )
     return found

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db import transaction
+from django.db.models import Model
 from django.utils import timezone
 
 from haccp.ledger import canonical, leaf, signatures
@@ -14,7 +15,7 @@ from haccp.ledger.errors import LedgerError
 from haccp.ledger.merkle import Frontier
 from haccp.ledger.models import Entry, Log, Signature
 
-_LONGEST = {field.name: field.max_length or 0 for field in Entry._meta.fields}
+_ARTICLE: dict[type[Model], str] = {Log: "a log", Entry: "an entry", Signature: "a signature"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +31,9 @@ class Sealing:
 def open_log(*, key: str, at: dt.datetime | None = None) -> Log:
     """Open an empty log. at: now, unless given.
 
-    Errors: LedgerError for an empty key; IntegrityError for one in use.
+    Errors: LedgerError for an unfit key; IntegrityError for one in use.
     """
-    if not key.strip():
-        raise LedgerError("A log needs a key that is not empty.")
+    _refuse_unfit(Log, key=key)
     return Log.objects.create(key=key, opened_at=at or timezone.now())
 
 
@@ -75,8 +75,7 @@ def seal_many(*, log_id: uuid.UUID, sealings: Iterable[Sealing], actor: str, at:
 
 
 def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.datetime) -> tuple[Entry, Frontier]:
-    for column, given in (("kind", sealing.kind), ("subject", sealing.subject), ("actor", actor)):
-        _refuse_unfit(column, given)
+    _refuse_unfit(Entry, kind=sealing.kind, subject=sealing.subject, actor=actor)
     entry = Entry(
         log=log,
         index=frontier.size,
@@ -101,13 +100,17 @@ def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.d
     return entry, appended.frontier
 
 
-def _refuse_unfit(column: str, given: str) -> None:
+def _refuse_unfit(model: type[Model], **texts: str) -> None:
     """SQLite would keep what PostgreSQL refuses: the same answer on both, before anything is hashed."""
-    longest = _LONGEST[column]
-    if not given.strip() or len(given) > longest or "\x00" in given:
-        raise LedgerError(
-            f"An entry's {column} is text of 1 to {longest} characters without NUL: {given[:80]!r} is not."
-        )
+    longest = {field.name: field.max_length for field in model._meta.fields}
+    for name, given in texts.items():
+        most = longest[name]
+        if not given.strip() or "\x00" in given or (most is not None and len(given) > most):
+            size = f"1 to {most} characters" if most else "1 character or more"
+            raise LedgerError(
+                f"The {name.replace('_', ' ')} of {_ARTICLE[model]} is text of {size} without NUL,"
+                f" which {given[:80]!r} is not."
+            )
 
 
 @transaction.atomic
@@ -126,11 +129,16 @@ def sign(
 
     meaning: reviewed, approved, released ...; statement: the sentence that the person attested; method: how they
     proved who they are (`password`). The caller has asked for the password already.
-    Errors: LedgerError for an empty name, meaning or statement, and those of `seal_many`.
+    Errors: LedgerError for an empty or overlong name, meaning, statement or method, and those of `seal_many`.
     """
-    for name, given in (("printed name", printed_name), ("meaning", meaning), ("statement", statement)):
-        if not given.strip():
-            raise LedgerError(f"A signature needs a {name}: none was given.")
+    _refuse_unfit(
+        Signature,
+        signer_id=str(signer_id),
+        printed_name=printed_name,
+        meaning=meaning,
+        statement=statement,
+        method=method,
+    )
     shown = canonical.text(content)
     signature = Signature.objects.create(
         log_id=log_id,
@@ -148,7 +156,7 @@ def sign(
         kind=signatures.KIND,
         subject=signatures.subject(signature),
         body=signatures.body(signature),
-        actor=printed_name,
+        actor=f"{signer_id} {printed_name}",
         at=at,
     )
     return signature

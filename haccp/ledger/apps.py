@@ -34,7 +34,7 @@ def fire_triggers_of_replaced_rows(connection: BaseDatabaseWrapper, **kwargs: An
             cursor.execute("PRAGMA recursive_triggers = ON")
 
 
-def lift_guards(using: str, plan: list[Any], **kwargs: Any) -> None:
+def lift_guards(using: str, plan: list[Any] | None = None, **kwargs: Any) -> None:
     """SQLite rebuilds tables to alter them, which trips over triggers that name the table being rebuilt."""
     from haccp.ledger import triggers
 

@@ -40,7 +40,7 @@ class Entry(models.Model):
     leaf_hash = models.CharField(max_length=64)
     subtrees = models.JSONField(default=list)
     recorded_at = models.DateTimeField()
-    actor = models.CharField(max_length=200)
+    actor = models.CharField(max_length=300)
 
     class Meta:
         verbose_name_plural = "entries"

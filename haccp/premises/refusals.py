@@ -30,6 +30,15 @@ def refuse(form: forms.BaseForm, error: ActionError) -> int:
     return CONFLICT if isinstance(error, Conflict) else REFUSED
 
 
+def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
+    """What was typed into a form that cannot be answered, to be shown back; no password."""
+    return [
+        (key, str(value))
+        for key, value in request.POST.items()
+        if value and key != "csrfmiddlewaretoken" and not key.endswith(("password", "_id", "_sha256"))
+    ]
+
+
 def render_form(
     request: HttpRequest, template: str, context: dict[str, object], *, form: forms.BaseForm, status: int = 0
 ) -> HttpResponse:

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -95,10 +95,9 @@ def devices(request: ScopedRequest) -> HttpResponse:
 @needs(Right.READ)
 @require_POST
 def device_revoke(request: ScopedRequest, device_id: UUID) -> HttpResponse:
-    try:
-        actions.device_revoke(scope=request.scope, device_id=device_id)
-    except ActionError as error:
-        messages.error(request, error.message)
-    else:
-        messages.success(request, "That device can no longer sign in.")
+    device = queries.device_of(request.scope.premises, device_id)
+    if device is None:
+        raise Http404
+    actions.device_revoke(scope=request.scope, device_id=device.id)
+    messages.success(request, f"{device.name} can no longer sign in.")
     return redirect("premises:devices")

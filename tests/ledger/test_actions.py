@@ -102,6 +102,18 @@ def test_a_transaction_that_fails_leaves_the_log_as_it_was() -> None:
     assert not Entry.objects.exists()
 
 
+def test_somebody_who_appends_without_the_lock_is_noticed(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    insert = Entry.objects.bulk_create
+
+    def insert_after_another(*given: object, **named: object) -> list[Entry]:
+        Log.objects.filter(pk=log.pk).update(size=1, peaks=["00" * 32])
+        return insert(*given, **named)
+
+    monkeypatch.setattr(Entry.objects, "bulk_create", insert_after_another)
+    with pytest.raises(LedgerError, match="Somebody else appended to the log upper-dairy meanwhile"):
+        actions.seal(log_id=log.pk, kind="k", subject="s", body={}, actor="a", at=NOON)
+
+
 def test_what_cannot_be_sealed_is_refused_and_nothing_kept(log: Log) -> None:
     def seal(**given: object) -> None:
         fields = {"kind": "k", "subject": "s", "body": {}, "actor": "a", "at": NOON} | given
@@ -109,11 +121,11 @@ def test_what_cannot_be_sealed_is_refused_and_nothing_kept(log: Log) -> None:
 
     with pytest.raises(LedgerError, match="There is no log 00000000-0000-0000-0000-000000000007"):
         seal(log_id=uuid.UUID(int=7))
-    with pytest.raises(LedgerError, match="An entry's actor is text of 1 to 200 characters without NUL"):
-        seal(actor="x" * 201)
-    with pytest.raises(LedgerError, match="An entry's subject is text of 1 to 120 characters"):
+    with pytest.raises(LedgerError, match="The actor of an entry is text of 1 to 300 characters without NUL"):
+        seal(actor="x" * 301)
+    with pytest.raises(LedgerError, match="The subject of an entry is text of 1 to 120 characters"):
         seal(subject=" ")
-    with pytest.raises(LedgerError, match="An entry's kind is text of 1 to 60 characters"):
+    with pytest.raises(LedgerError, match="The kind of an entry is text of 1 to 60 characters"):
         seal(kind="a\x00b")
     with pytest.raises(canonical.NotCanonicalError, match="has no time zone"):
         seal(at=dt.datetime(2026, 4, 9))  # noqa: DTZ001
@@ -125,16 +137,14 @@ def test_what_cannot_be_sealed_is_refused_and_nothing_kept(log: Log) -> None:
 def test_a_log_key_is_taken_once(log: Log) -> None:
     with pytest.raises(IntegrityError):
         actions.open_log(key=log.key)
-    with pytest.raises(LedgerError, match="a key that is not empty"):
+    with pytest.raises(LedgerError, match="The key of a log is text of 1 to 120 characters"):
         actions.open_log(key="  ")
 
 
 def test_an_entry_cannot_take_the_place_of_another(log: Log, fill: Fill) -> None:
     first = fill(1)[0]
     with pytest.raises(IntegrityError):
-        Entry.objects.create(
-            log=log, index=first.index, kind="k", subject="s", body="{}", recorded_at=NOON, actor="a"
-        )
+        Entry.objects.create(log=log, index=first.index, kind="k", subject="s", body="{}", recorded_at=NOON, actor="a")
 
 
 def sign(log: Log, **given: object) -> Signature:
@@ -159,6 +169,7 @@ def test_a_signature_keeps_what_was_shown_and_is_sealed(log: Log) -> None:
 
     entry = queries.entries_for(f"signature:{signature.pk}").get()
     assert (entry.kind, entry.recorded_at) == ("signature", NOON)
+    assert entry.actor == "00000000-0000-0000-0000-000000000007 Ana Ruiz"
     assert json.loads(entry.body) == {
         "content": {"date": "2026-04-09", "large": 1e20, "records": [{"value": 63.2}]},
         "content_sha256": signature.content_sha256,
@@ -171,11 +182,17 @@ def test_a_signature_keeps_what_was_shown_and_is_sealed(log: Log) -> None:
     }
 
 
-@pytest.mark.parametrize("field", ["printed_name", "meaning", "statement"])
-def test_a_signature_without_name_meaning_or_statement_is_refused(log: Log, field: str) -> None:
-    with pytest.raises(LedgerError, match=f"A signature needs a {field.replace('_', ' ')}"):
-        sign(log, **{field: " "})
+@pytest.mark.parametrize("field", ["printed_name", "meaning", "statement", "method"])
+@pytest.mark.parametrize("given", [" ", "a\x00b"])
+def test_a_signature_that_says_nothing_is_refused(log: Log, field: str, given: str) -> None:
+    with pytest.raises(LedgerError, match=f"The {field.replace('_', ' ')} of a signature is text of 1 "):
+        sign(log, **{field: given})
     assert not Signature.objects.exists()
+
+
+def test_a_printed_name_too_long_for_the_column_is_refused_on_every_database(log: Log) -> None:
+    with pytest.raises(LedgerError, match="The printed name of a signature is text of 1 to 200 characters"):
+        sign(log, printed_name="x" * 201)
 
 
 @pytest.mark.postgres

@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from haccp.ledger import actions, queries, sealed_kinds, triggers, verification
+from haccp.ledger import actions, leaf, queries, sealed_kinds, triggers, verification
 from haccp.ledger.head import read_fingerprint
 from haccp.ledger.models import Entry, Log, Signature
 from haccp.ledger.sealed_kinds import SealedKind
@@ -118,7 +118,7 @@ def rewrite(log: Log, changed: int, *, subtrees: bool, peaks: bool) -> list[tupl
     for entry in log.entries.order_by("index"):
         body = '{"milk":"cow’s"}' if entry.index == changed else entry.body
         fields = {name: getattr(entry, name) for name in ("index", "kind", "subject", "recorded_at", "actor")}
-        hashed = verification.leaf.leaf_hash(log_key=log.key, body=body, **fields)
+        hashed = leaf.leaf_hash(log_key=log.key, body=body, **fields)
         appended = frontier.append(hashed)
         frontier = appended.frontier
         closed = str([root.hex() for root in appended.closed] if subtrees else entry.subtrees).replace("'", '"')
@@ -213,9 +213,7 @@ def test_the_first_difference_is_found_in_depth(log: Log) -> None:
         "sealed it: trace[1].c was 63.5 and is 64.5."
     )
     assert problem({"trace": sealed["trace"]}).endswith("sealed it: note is no longer there.")
-    assert problem(sealed | {"trace": []}).endswith(
-        'sealed it: trace was [{"c":63,"t":1},{"c":63.5,"t":2}] and is [].'
-    )
+    assert problem(sealed | {"trace": []}).endswith('sealed it: trace was [{"c":63,"t":1},{"c":63.5,"t":2}] and is [].')
     assert problem(sealed | {"note": "y"}).endswith(f'sealed it: note was "{"x" * 76}… and is "y".')
     assert problem(sealed | {"note": float("nan")}) == (
         "The row of trace:1 was changed after it was sealed: note: nan is not a number that JSON can hold."
@@ -284,9 +282,7 @@ def test_a_changed_signature_is_named(log: Log, tamper: Tamper, column: str, val
     assert verify_log(log).rows == 1
     tamper((f"UPDATE ledger_signature SET {column} = %s", [value]))
     problem = verify_log(log).problem
-    assert problem.startswith(
-        f"The row of signature:{signature.pk} was changed after entry 0 of the log upper-dairy"
-    )
+    assert problem.startswith(f"The row of signature:{signature.pk} was changed after entry 0 of the log upper-dairy")
     assert sentence in problem
 
 
@@ -351,9 +347,7 @@ def test_the_command_fails_with_the_sentence(log: Log, fill: Fill, tamper: Tampe
     with pytest.raises(CommandError, match=r"The database no longer refuses changes to ledger_\w+: somebody took"):
         verify()
     triggers.restore(connection)
-    with pytest.raises(
-        CommandError, match=r"^Entry 2 of the log upper-dairy is missing: entry 3 follows\.$"
-    ) as failed:
+    with pytest.raises(CommandError, match=r"^Entry 2 of the log upper-dairy is missing: entry 3 follows\.$") as failed:
         verify()
     assert failed.value.returncode == 1
     assert Entry.objects.count() == 4

@@ -22,18 +22,14 @@ def test_degrees_agree_with_the_titration_that_defines_them(unit: str, normality
     assert lactic_percent(10.0, normality, 100.0) == pytest.approx(convert_acidity(10.0, unit, "%"), rel=2e-3)
 
 
-@pytest.mark.parametrize(
-    "arguments", [(-1.0, 0.1, 9.0), (1.0, 0.0, 9.0), (1.0, 0.1, 0.0), (float("nan"), 0.1, 9.0)]
-)
+@pytest.mark.parametrize("arguments", [(-1.0, 0.1, 9.0), (1.0, 0.0, 9.0), (1.0, 0.1, 0.0), (float("nan"), 0.1, 9.0)])
 def test_an_impossible_titration_is_refused(arguments: tuple[float, float, float]) -> None:
     with pytest.raises(InputError):
         lactic_percent(*arguments)
 
 
 @given(st.floats(4, 7), st.floats(-1e-3, -1e-5), st.floats(0, 1e4), st.floats(60, 1e4))
-def test_a_straight_course_is_projected_onto_itself(
-    start: float, rate: float, first_s: float, step_s: float
-) -> None:
+def test_a_straight_course_is_projected_onto_itself(start: float, rate: float, first_s: float, step_s: float) -> None:
     points = [(t, start + rate * t) for t in (first_s, first_s + step_s)]
     wanted = start + rate * (first_s + 3 * step_s)
 

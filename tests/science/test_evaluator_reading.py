@@ -138,9 +138,7 @@ def test_the_noise_of_a_unit_conversion_is_not_a_breach() -> None:
 
 @given(st.floats(-5, 20), st.floats(0, 3), st.floats(0, 3), st.sampled_from([COLD, ROOM, HOT]))
 def test_less_uncertainty_never_worsens_a_ruling(value: float, one: float, other: float, limit: Limit) -> None:
-    less, more = (
-        SEVERITY.index(rule(limit, at_hours(0, value, uncertainty=u)).ruling) for u in sorted((one, other))
-    )
+    less, more = (SEVERITY.index(rule(limit, at_hours(0, value, uncertainty=u)).ruling) for u in sorted((one, other)))
 
     assert less <= more
 
@@ -179,3 +177,7 @@ def test_a_missing_or_unreliable_answer_is_unproven() -> None:
 def test_an_impossible_uncertainty_cannot_be_laid_before_a_limit(uncertainty: float) -> None:
     with pytest.raises(ValueError, match="finite number"):
         at_hours(0, 5.0, uncertainty=uncertainty)
+
+
+def test_a_missing_value_outranks_a_doubtful_one() -> None:
+    assert rule(COLD, at_hours(0, 5.0, unfit=UNFIT), Reading(START, None)).code == "reading.no_value"

@@ -28,9 +28,7 @@ def reached_part(graph: "nx.DiGraph[int]", seeds: list[int]) -> "nx.DiGraph[int]
 
 
 @given(SEEDS, LINKS.map(lambda links: [(min(link), max(link)) for link in links if link[0] != link[1]]))
-def test_the_same_lots_as_networkx_by_paths_that_exist_and_are_shortest(
-    seeds: list[int], links: list[Link]
-) -> None:
+def test_the_same_lots_as_networkx_by_paths_that_exist_and_are_shortest(seeds: list[int], links: list[Link]) -> None:
     graph = graph_of(links, seeds)
 
     found = reached(seeds, links)
@@ -40,16 +38,12 @@ def test_the_same_lots_as_networkx_by_paths_that_exist_and_are_shortest(
         assert path[0] in seeds
         assert path[-1] == node
         assert nx.is_path(graph, list(path))
-        shortest = min(
-            nx.shortest_path_length(graph, seed, node) for seed in seeds if nx.has_path(graph, seed, node)
-        )
+        shortest = min(nx.shortest_path_length(graph, seed, node) for seed in seeds if nx.has_path(graph, seed, node))
         assert len(path) == shortest + 1
 
 
 @given(SEEDS, LINKS)
-def test_circles_are_refused_exactly_when_networkx_finds_one_within_reach(
-    seeds: list[int], links: list[Link]
-) -> None:
+def test_circles_are_refused_exactly_when_networkx_finds_one_within_reach(seeds: list[int], links: list[Link]) -> None:
     graph = graph_of(links, seeds)
     if nx.is_directed_acyclic_graph(reached_part(graph, seeds)):
         assert set(reached(seeds, links)) == set(reached_part(graph, seeds))
@@ -86,8 +80,7 @@ def test_a_circle_is_named_in_the_direction_of_its_links() -> None:
     with pytest.raises(InputError) as refused:
         reached(["milk"], [("milk", "A"), ("A", "B"), ("B", "C"), ("C", "A")])
     assert refused.value.problem in {
-        f"The links go round in a circle: {circle}."
-        for circle in ("A → B → C → A", "B → C → A → B", "C → A → B → C")
+        f"The links go round in a circle: {circle}." for circle in ("A → B → C → A", "B → C → A → B", "C → A → B → C")
     }
     assert refused.value.remedy == "Correct the one of these links that is wrong."
 

@@ -28,9 +28,7 @@ def test_rich_milk_raises_the_first_two_rows_only() -> None:
 @pytest.mark.parametrize(
     ("fat", "sweetened", "expected"), [(3.8, False, 63), (9.99, False, 63), (10.0, False, 66), (3.8, True, 66)]
 )
-def test_the_rise_begins_at_ten_percent_fat_or_with_any_sweetener(
-    fat: float, sweetened: bool, expected: int
-) -> None:
+def test_the_rise_begins_at_ten_percent_fat_or_with_any_sweetener(fat: float, sweetened: bool, expected: int) -> None:
     # 21 CFR 1240.61(b), footnote 1
     assert pairs("US", Process.BATCH, fat=fat, sweetened=sweetened) == [(expected, 1800)]
 

@@ -226,6 +226,10 @@ def _look_up(
     if check.instrument_kind and instrument is None:
         raise ActionError("Choose the instrument that you measured with.", field="instrument")
     trace = _found(TraceFile.objects.filter(premises=premises), trace_id, "recorder file", "trace")
+    if trace is not None and lot is not None and trace.lot_id not in (None, lot.id):
+        raise ActionError(
+            f"This recorder file was brought in for another lot; bring it in for {lot.code}.", field="trace"
+        )
     return _Draft(check=check, lot=lot, due=due, instrument=instrument, trace=trace)
 
 

@@ -26,10 +26,12 @@ def days(request: ScopedRequest) -> HttpResponse:
     now = timezone.now()
     today = request.scope.premises.local_date(now)
     last = min(_until(request, today), today)
+    opened = request.scope.premises.local_date(request.scope.premises.log.opened_at)
+    earlier = last - timedelta(days=DAYS_LISTED)
     context = {
         "lines": day_lines(request.scope.premises, last=last, count=DAYS_LISTED, now=now),
         "today": today,
-        "earlier": last - timedelta(days=DAYS_LISTED),
+        "earlier": earlier if earlier >= opened else None,
         "later": min(last + timedelta(days=DAYS_LISTED), today) if last < today else None,
     }
     return render(request, "checks/days.html", context)

@@ -1,5 +1,6 @@
 """Doing a check, reading its record, amending it."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -12,8 +13,9 @@ from django.utils import timezone
 from haccp.checks import actions, pictures, queries
 from haccp.checks.forms.entries import AmendForm, EntriesForm, initial_of, limits_shown
 from haccp.checks.judging import limits_of
-from haccp.checks.models import Record
+from haccp.checks.models import Record, RulingRow
 from haccp.checks.queries import CheckToDo
+from haccp.checks.wording import worst
 from haccp.ledger.queries import entries_for
 from haccp.plan.models import Measure
 from haccp.premises.errors import ActionError
@@ -22,8 +24,10 @@ from haccp.premises.queries import instruments_of
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
+from haccp.science.ruling import Ruling
 
-ENTERED_LATE_AFTER = timedelta(minutes=15)
+TONES = {Ruling.MET: "ok", Ruling.CLOSE: "warn", Ruling.BREACHED: "bad", Ruling.UNPROVEN: "bad"}
+ENTERED_AFTER = timedelta(minutes=15)
 
 
 @needs(Right.RECORD)
@@ -96,7 +100,10 @@ def instruments_for(request: ScopedRequest, todo: CheckToDo) -> list[Instrument]
 
 def first_values(todo: CheckToDo, instruments: list[Instrument], observed_at: datetime) -> dict[str, object]:
     usual = queries.usual_instrument(todo.check, instruments) if instruments else None
-    return {"observed_at": observed_at, "instrument": usual and usual.id}
+    # Of a late entry only the person knows when it was observed.
+    is_late_entry = todo.due is not None and hasattr(todo.due, "missed")
+    minute = None if is_late_entry else observed_at.replace(second=0, microsecond=0)
+    return {"observed_at": minute, "instrument": usual and usual.id}
 
 
 def todo_context(request: ScopedRequest, todo: CheckToDo) -> dict[str, object]:
@@ -126,15 +133,17 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
         raise Http404
     versions = queries.versions_of(found)
     rulings = list(found.rulings.all())
+    was_missed = found.due is not None and hasattr(found.due, "missed")
     context = {
         "record": found,
         "rulings": rulings,
-        "unsatisfied": [row for row in rulings if row.ruling in ("breached", "unproven")],
+        "tone": _tone(rulings),
+        "unsatisfied": [row for row in rulings if Ruling(row.ruling).opens_deviation],
         "versions": versions,
         "latest": versions[-1],
-        "entered_late": found.recorded_at - found.observed_at >= ENTERED_LATE_AFTER,
-        "is_other_day": _day(request, found.recorded_at) != _day(request, found.observed_at),
-        "was_missed": found.due is not None and hasattr(found.due, "missed"),
+        "entered_after": found.recorded_at - found.observed_at >= ENTERED_AFTER,
+        "is_late_entry": was_missed or _day(request, found.recorded_at) != _day(request, found.observed_at),
+        "was_missed": was_missed,
         "entry": entries_for(f"record:{found.id}", log_id=request.scope.log_id).first(),
         "picture": _picture(request, found),
         "just_saved": "saved" in request.GET,
@@ -143,6 +152,11 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
     if context["just_saved"]:
         context["next_due"] = queries.next_in_round(request.scope.premises, place_id=found.place_id, now=timezone.now())
     return render(request, "checks/record.html", context)
+
+
+def _tone(rulings: Sequence[RulingRow]) -> str:
+    found = worst(row.ruling for row in rulings)
+    return TONES.get(Ruling(found), "info") if found else "info"
 
 
 def _day(request: ScopedRequest, moment: datetime) -> object:

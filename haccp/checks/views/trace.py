@@ -102,7 +102,11 @@ def confirm(request: ScopedRequest, trace_id: UUID) -> HttpResponse:
             return answer(_save(request, form, todo, trace))
         except ActionError as error:
             status = refuse(form, error)
-    context = todo_context(request, todo) | {"trace": trace, "ended_at": ended_at}
+    context = todo_context(request, todo) | {
+        "trace": trace,
+        "ended_at": ended_at,
+        "other_uses": queries.other_uses(trace, todo.lot),
+    }
     context |= _outlook(request, form, todo, trace, instruments, ended_at)
     if looks_again:
         status = 200

@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from haccp.checks.wording import RULING_WORDS
+from haccp.checks.models import Record
+from haccp.checks.wording import RULING_WORDS, worst
 from haccp.lots.kinds import EventKind
 from haccp.science.units import show as show_quantity
 from haccp.science.units import spell_duration
@@ -56,6 +57,12 @@ def ruling_word(ruling: str) -> str:
 def ruling_sign(ruling: str) -> str:
     """The sign beside the word, so that nothing is said by colour alone."""
     return RULING_WORDS[ruling].sign
+
+
+@register.filter
+def worst_ruling(record: Record) -> str:
+    """The ruling that speaks for a record on one line; "" where no limit watches it."""
+    return worst(row.ruling for row in record.rulings.all())
 
 
 @register.filter

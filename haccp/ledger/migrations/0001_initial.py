@@ -53,7 +53,7 @@ class Migration(migrations.Migration):
                 ('leaf_hash', models.CharField(max_length=64)),
                 ('subtrees', models.JSONField(default=list)),
                 ('recorded_at', models.DateTimeField()),
-                ('actor', models.CharField(max_length=200)),
+                ('actor', models.CharField(max_length=300)),
                 ('log', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='ledger.log')),
             ],
             options={

@@ -10,11 +10,22 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from haccp.science.errors import InputError
-from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
-from haccp.science.schedule.wall_clock import instant, is_lived, is_shown, local_time, second_instant, zone_of
+from haccp.science.schedule.cadence import (
+    LONGEST_OFFSET_S,
+    AfterEvent,
+    ByClock,
+    ByHand,
+    Cadence,
+    DailyBetweenEvents,
+    read_cadence,
+)
+from haccp.science.schedule.wall_clock import instant, local_time, second_instant, zone_of
 
 # No clock was ever put on or back by more than a day, so local times this far outside the period suffice.
 _MARGIN = timedelta(days=2)
+
+_FIRST_YEAR, _LAST_YEAR = 1800, 2500
+_YEARS = f"{_FIRST_YEAR} to {_LAST_YEAR}"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -60,9 +71,8 @@ def slots(
     closed: first and last local date of periods in which nothing is due, both inclusive.
 
     When the clock changes:
-    - a local time that is skipped moves forward by the length of the gap; a date that the calendar skips has no
-      check; two times that thereby fall on one instant are one check (RFC 5545, section 3.8.5.3: duplicate
-      instances are ignored);
+    - a local time that is skipped moves forward by the length of the gap (section 3.3.5 of RFC 5545); two times
+      that thereby fall on one instant are one check (section 3.8.5.3: duplicate instances are ignored);
     - a local time that comes twice is due the first time (section 3.3.5). Only a rule that counts hours or minutes
       (FREQ=HOURLY or MINUTELY) is due both times: it promises that the hour which comes twice is checked twice.
 
@@ -95,18 +105,21 @@ def slots(
 def _by_clock(plan: ByClock, zone: ZoneInfo, start: datetime, end: datetime) -> Iterator[_Due]:
     rule = plan.recurrence
     earliest, latest = local_time(start, zone) - _MARGIN, local_time(end, zone) + _MARGIN
-    by_instant: dict[datetime, _Due] = {}
-    for local in rule.between(earliest, latest):
-        at = instant(local, zone)
-        if is_shown(local, zone):
-            # The time that the clock really shows gives its name to the check.
-            by_instant[at] = _Due(local.isoformat(), local.date(), at)
-        elif is_lived(local.date(), zone):
-            by_instant.setdefault(at, _Due(local.isoformat(), local.date(), at))
-        if rule.is_within_the_day and (later := second_instant(local, zone)) is not None:
-            by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
+    found = _once_each(rule.between(earliest, latest), zone, both_passes=rule.is_within_the_day)
     last = rule.last_instant
-    return (due for due in by_instant.values() if last is None or due.at <= last)
+    return (due for due in found if last is None or due.at <= last)
+
+
+def _once_each(local_times: Iterable[datetime], zone: ZoneInfo, *, both_passes: bool = False) -> Iterable[_Due]:
+    """One check for each instant that the local times, ascending, name."""
+    by_instant: dict[datetime, _Due] = {}
+    for local in local_times:
+        # A time that was skipped gives way to the later one that the clock shows at that instant.
+        at = instant(local, zone)
+        by_instant[at] = _Due(local.isoformat(), local.date(), at)
+        if both_passes and (later := second_instant(local, zone)) is not None:
+            by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
+    return by_instant.values()
 
 
 def _after_event(plan: AfterEvent, zone: ZoneInfo, happened: Iterable[datetime]) -> Iterator[_Due]:
@@ -130,12 +143,10 @@ def _daily_between_events(
         days_before = max(((local_time(since, zone) - _MARGIN).date() - day_entered).days, 0)
         day = day_entered + timedelta(days=-(-days_before // plan.every_days) * plan.every_days)
         last_day = (local_time(until, zone) + _MARGIN).date()
-        while day <= last_day:
-            local = datetime.combine(day, plan.at)
-            due = _Due(local.isoformat(), day, instant(local, zone))
-            if since <= due.at < until and is_lived(day, zone):
+        days = range(0, (last_day - day).days + 1, plan.every_days)
+        for due in _once_each((datetime.combine(day + timedelta(days=n), plan.at) for n in days), zone):
+            if since <= due.at < until:
                 yield due
-            day += timedelta(days=plan.every_days)
 
 
 def _stays(entered: Sequence[datetime], left: Sequence[datetime]) -> Iterator[tuple[datetime, datetime | None]]:
@@ -155,6 +166,8 @@ def _stays(entered: Sequence[datetime], left: Sequence[datetime]) -> Iterator[tu
 def _in_utc(kind: str, times: Sequence[datetime]) -> list[datetime]:
     if any(moment.tzinfo is None for moment in times):
         raise InputError(f"A time of the event “{kind}” has no time zone.", remedy="Give aware times.")
+    if any(not _FIRST_YEAR <= moment.year <= _LAST_YEAR for moment in times):
+        raise InputError(f"A time of the event “{kind}” is not in the years {_YEARS}.", remedy="Correct the year.")
     return sorted({moment.astimezone(UTC) for moment in times})
 
 
@@ -165,11 +178,12 @@ def _check_period(
         raise InputError("The period has a start or an end without a time zone.", remedy="Give aware times.")
     if end < start:
         raise InputError("The period ends before it starts.", remedy="Exchange start and end.")
-    if start.year < 1800 or end.year > 2500:
-        raise InputError("The period leaves the years 1800 to 2500.", remedy="Ask for a shorter period.")
-    if not (window_before_s >= 0 and grace_s >= 0):
+    if start.year < _FIRST_YEAR or end.year > _LAST_YEAR:
+        raise InputError(f"The period leaves the years {_YEARS}.", remedy="Ask for a shorter period.")
+    if not (0 <= window_before_s <= LONGEST_OFFSET_S and 0 <= grace_s <= LONGEST_OFFSET_S):
         raise InputError(
-            "The time before or after a check is due is negative.", remedy="Give zero or more seconds for both."
+            "The time before or after a check is due is negative or longer than ten years.",
+            remedy="Give zero or more seconds for both.",
         )
     for first, last in closed:
         if last < first:

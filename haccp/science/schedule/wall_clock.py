@@ -1,6 +1,6 @@
 """From the time on the dairy's wall to the instant it names, across changes of the clock."""
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from haccp.science.errors import InputError
@@ -35,14 +35,3 @@ def second_instant(local: datetime, zone: ZoneInfo) -> datetime | None:
 def local_time(moment: datetime, zone: ZoneInfo) -> datetime:
     """What the clock on the wall shows at an aware moment, as a naive time."""
     return moment.astimezone(zone).replace(tzinfo=None, fold=0)
-
-
-def is_shown(local: datetime, zone: ZoneInfo) -> bool:
-    """Whether the clock on the wall ever shows this naive time."""
-    return local_time(instant(local, zone), zone) == local
-
-
-def is_lived(day: date, zone: ZoneInfo) -> bool:
-    """Whether the calendar of this place has the date at all: Samoa went from 29 to 31 December 2011."""
-    midnight = datetime.combine(day, time())
-    return is_shown(midnight, zone) or is_shown(midnight + timedelta(days=1, microseconds=-1), zone)

@@ -154,7 +154,7 @@ def test_each_pass_of_a_repeated_hour_has_its_own_hourly_check_and_key() -> None
     ]
 
 
-def test_a_date_that_the_calendar_skips_has_no_check() -> None:
+def test_a_date_that_the_calendar_skips_has_no_daily_check_of_its_own() -> None:
     # Samoa crossed the date line: 29 December 2011 was followed by 31 December (tz database, Pacific/Apia).
     found = clock_slots("FREQ=DAILY;BYHOUR=7;BYMINUTE=0", "Pacific/Apia", utc("2011-12-28"), utc("2011-12-31"))
     assert [slot.key[:10] for slot in found] == [
@@ -162,6 +162,16 @@ def test_a_date_that_the_calendar_skips_has_no_check() -> None:
         "2011-12-29",
         "2011-12-31",
     ]  # at 07:00 of UTC-10, then UTC+14
+
+
+def test_a_weekly_check_on_a_date_that_the_calendar_skips_moves_to_the_next() -> None:
+    # 30 December 2011 would have been a Friday; by the length of the gap, 24 h, the check comes on Saturday.
+    found = clock_slots(
+        "FREQ=WEEKLY;BYDAY=FR;BYHOUR=7;BYMINUTE=0", "Pacific/Apia", utc("2011-12-26"), utc("2012-01-03")
+    )
+    assert [slot.due_at for slot in found] == [utc("2011-12-30T17:00")]
+    in_apia = found[0].due_at.astimezone(ZoneInfo("Pacific/Apia"))
+    assert in_apia.replace(tzinfo=None).isoformat() == "2011-12-31T07:00:00"
 
 
 def test_a_gap_that_begins_the_day_still_leaves_the_day_its_midnight_check() -> None:

@@ -131,13 +131,31 @@ def test_a_move_between_rooms_does_not_double_or_stop_the_daily_check() -> None:
         assert [int(slot.key[8:10]) for slot in of_lot(TURNING, events)] == [3, 4, 5, 6]
 
 
+def test_a_daily_check_of_a_lot_is_not_doubled_where_the_calendar_skips_a_date() -> None:
+    # Samoa crossed the date line: 29 December 2011 was followed by 31 December (tz database, Pacific/Apia).
+    found = slots(
+        TURNING,
+        time_zone="Pacific/Apia",
+        window_before_s=0,
+        grace_s=0,
+        start=utc("2011-12-28"),
+        end=utc("2012-01-02"),
+        events={"placed_in_room": [utc("2011-12-20")]},
+    )
+    assert [slot.key[:10] for slot in found] == [
+        "2011-12-28",
+        "2011-12-29",
+        "2011-12-31",
+        "2012-01-01",
+        "2012-01-02",
+    ]
+
+
 def test_closed_dates_are_the_local_dates_of_the_check() -> None:
     closed = [(date(2026, 3, 3), date(2026, 3, 3))]
     night = {"kind": "event", "event": "drained", "offsets_s": [0, 3600]}
     # 22:30 UTC is 23:30 on 2 March in Paris, an hour later it is the closed date.
-    assert [slot.key[-2:] for slot in of_lot(night, {"drained": [utc("2026-03-02T22:30")]}, closed=closed)] == [
-        "+0"
-    ]
+    assert [slot.key[-2:] for slot in of_lot(night, {"drained": [utc("2026-03-02T22:30")]}, closed=closed)] == ["+0"]
     daily = of_lot(TURNING, {"placed_in_room": [utc("2026-03-01T12:00")]}, end="2026-03-05", closed=closed)
     assert [int(slot.key[8:10]) for slot in daily] == [2, 4]
 
@@ -152,8 +170,15 @@ NAIVE = datetime(2026, 3, 2, 6)  # noqa: DTZ001
         ({"start": NAIVE}, "The period has a start or an end without a time zone."),
         ({"end": utc("2026-03-01") - timedelta(seconds=1)}, "The period ends before it starts."),
         ({"end": utc("9999-01-01")}, "The period leaves the years 1800 to 2500."),
-        ({"grace_s": -1}, "The time before or after a check is due is negative."),
-        ({"window_before_s": float("nan")}, "The time before or after a check is due is negative."),
+        *(
+            ({name: value}, "The time before or after a check is due is negative or longer than ten years.")
+            for name in ("grace_s", "window_before_s")
+            for value in (-1, float("nan"), float("inf"))
+        ),
+        (
+            {"events": {"starter_added": [datetime.max.replace(tzinfo=UTC)]}},
+            "A time of the event “starter_added” is not in the years 1800 to 2500.",
+        ),
         ({"time_zone": "Paris"}, "“Paris” is not a time zone of the tz database."),
         ({"time_zone": "../etc"}, "“../etc” is not a time zone of the tz database."),
         ({"time_zone": "America"}, "“America” is not a time zone of the tz database."),
@@ -163,9 +188,7 @@ NAIVE = datetime(2026, 3, 2, 6)  # noqa: DTZ001
         ),
     ],
 )
-def test_a_question_that_makes_no_sense_is_refused_with_a_sentence(
-    changed: dict[str, object], sentence: str
-) -> None:
+def test_a_question_that_makes_no_sense_is_refused_with_a_sentence(changed: dict[str, object], sentence: str) -> None:
     asked: dict[str, object] = {
         "time_zone": "Europe/Paris",
         "window_before_s": 0,

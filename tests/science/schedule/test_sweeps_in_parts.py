@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from haccp.science.errors import InputError
 from haccp.science.schedule import Slot, check_cadence, slots
-from haccp.science.schedule.recurrence import read_recurrence
+from haccp.science.schedule.rule_text import read_recurrence
 
 ZONES = sorted(available_timezones())
 
@@ -43,6 +43,8 @@ def rules(draw: st.DrawFn) -> str:
             lambda found: ",".join(map(str, found))
         )
     parts += [f"{name}={draw(values)}" for name, values in optional.items() if draw(st.integers(0, 2)) == 0]
+    if frequency in ("YEARLY", "MONTHLY", "WEEKLY") and len(parts) > 2:
+        parts += draw(st.sampled_from([[], ["BYSETPOS=1"], ["BYSETPOS=-1"], ["BYSETPOS=2"]]))
     parts += draw(st.sampled_from([[], ["WKST=SU"]]))
     parts += draw(st.sampled_from([[], [], ["COUNT=40"], ["UNTIL=20301231"], ["UNTIL=20290615T120000Z"]]))
     return ";".join(parts)
@@ -112,24 +114,58 @@ def test_slots_of_a_period_are_those_of_its_parts(data: st.DataObject) -> None:
     assert all(start <= slot.due_at < end for slot in whole)
 
 
-def test_a_sweep_every_minute_finds_what_one_sweep_after_a_night_of_changing_clocks_finds() -> None:
+@pytest.mark.parametrize(
+    ("rule", "zone", "night", "keys"),
+    [
+        pytest.param(
+            # Directive 2000/84/EC: at 02:00 of summer time it is 01:00 again.
+            "FREQ=MINUTELY;INTERVAL=45",
+            "Europe/London",
+            datetime(2026, 10, 24, 23, 30, tzinfo=UTC),
+            ["2026-10-25T00:45:00", "2026-10-25T01:30:00", "2026-10-25T01:30:00+00:00", "2026-10-25T02:15:00"],
+            id="put back, by intervals",
+        ),
+        pytest.param(
+            "FREQ=DAILY;BYHOUR=1;BYMINUTE=30",
+            "Europe/London",
+            datetime(2026, 10, 24, 23, 30, tzinfo=UTC),
+            ["2026-10-25T01:30:00"],
+            id="put back, at a time",
+        ),
+        pytest.param(
+            "FREQ=DAILY;BYHOUR=1;BYMINUTE=0,30",
+            "Europe/London",
+            datetime(2026, 3, 29, 0, 0, tzinfo=UTC),
+            ["2026-03-29T01:00:00", "2026-03-29T01:30:00"],
+            id="put on",
+        ),
+        pytest.param(
+            # Friday 30 December 2011 was skipped whole (tz database).
+            "FREQ=WEEKLY;BYDAY=FR;BYHOUR=7;BYMINUTE=0",
+            "Pacific/Apia",
+            datetime(2011, 12, 30, 16, 0, tzinfo=UTC),
+            ["2011-12-30T07:00:00"],
+            id="a date skipped",
+        ),
+    ],
+)
+def test_a_sweep_every_minute_finds_what_one_sweep_after_the_night_finds(
+    rule: str, zone: str, night: datetime, keys: list[str]
+) -> None:
     def swept(start: datetime, end: datetime) -> list[Slot]:
         return slots(
-            {"kind": "clock", "rrule": "FREQ=MINUTELY;INTERVAL=45", "from": "2026-01-01"},
-            time_zone="Europe/London",
+            {"kind": "clock", "rrule": rule, "from": "2011-01-01"},
+            time_zone=zone,
             window_before_s=0,
             grace_s=600,
             start=start,
             end=end,
         )
 
-    start = datetime(2026, 10, 24, 22, tzinfo=UTC)
-    minutes = [start + timedelta(minutes=number) for number in range(6 * 60)]
-    once = swept(start, start + timedelta(hours=6))
+    minutes = [night + timedelta(minutes=number) for number in range(3 * 60)]
+    once = swept(night, night + timedelta(hours=3))
+    assert [slot.key for slot in once] == keys
     assert [slot for minute in minutes for slot in swept(minute, minute + timedelta(minutes=1))] == once
-    # Directive 2000/84/EC: at 02:00 of summer time it is 01:00 again.
-    assert [slot.key[11:] for slot in once[2:6]] == ["00:45:00", "01:30:00", "01:30:00+00:00", "02:15:00"]
-    assert len(once) == 8
 
 
 @settings(deadline=None, max_examples=300)
@@ -142,6 +178,14 @@ def test_a_start_moved_close_to_the_period_changes_nothing(rule: str, earliest: 
     start = datetime(2026, 1, 31, 9, 15)  # noqa: DTZ001
     expected = rrulestr(plain, dtstart=start).between(earliest, latest, inc=True)
     assert read_recurrence(plain, "2026-01-31T09:15:00").between(earliest, latest) == expected
+
+
+def test_a_start_moved_into_a_week_does_not_cut_the_days_that_the_rule_chooses_from() -> None:
+    # The first of Monday and Sunday is always Monday. A week cut at its Saturday would offer Sunday only.
+    recurrence = read_recurrence("FREQ=WEEKLY;BYDAY=MO,SU;BYSETPOS=1;BYHOUR=7", "2026-01-31")
+    saturday = datetime(2026, 5, 30)  # noqa: DTZ001
+    found = recurrence.between(saturday, saturday + timedelta(days=10))
+    assert [moment.date() for moment in found] == [date(2026, 6, 1), date(2026, 6, 8)]
 
 
 @pytest.mark.parametrize(
