@@ -21,9 +21,7 @@ MOMENTS = [
     "2026-10-25T03:10",  # 02:00 became 01:00 an hour and more ago; a Sunday
     "2026-10-24T23:30",  # a night before the change
     "2026-03-29T00:59",  # the minute before 01:00 becomes 02:00
-    "2026-03-29T06:45",
     "2026-06-16T00:00",
-    "2026-06-16T09:00",
     "2026-06-16T15:59",
     "2026-06-16T20:15",
 ]
