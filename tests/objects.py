@@ -44,6 +44,8 @@ ROUTES = {
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
 }
+# Route -> what its address must ask for besides: name in the query -> kind of object.
+QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
 VALUES = {"day": "2026-03-02", "rest": "nothing"}
 
@@ -93,6 +95,7 @@ def furnish(dairy: Dairy) -> Objects:
     ids = {
         "due": DueCheck.objects.for_premises(premises).unsettled().filter(lot__isnull=True)[0].id,
         "check": dairy.check("Room 1 temperature").id,
+        "heat_check": dairy.check("Heat treatment").id,
         "record": saved.record.id,
         "trace": trace.id,
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
