@@ -131,6 +131,14 @@ def device_revoke(*, scope: Scope, device_id: UUID) -> None:
         )
 
 
+@transaction.atomic
+def preferences_set(*, scope: Scope, temperature_unit: str, volume_unit: str, mass_unit: str) -> None:
+    """The units that this person reads in; stored values do not change."""
+    User.objects.filter(pk=scope.user.pk).update(
+        temperature_unit=temperature_unit, volume_unit=volume_unit, mass_unit=mass_unit
+    )
+
+
 def confirm_password(*, scope: Scope, password: str) -> None:
     """The person proves again who they are, before each signature. Raises ActionError on field "password"."""
     if not scope.user.check_password(password):

@@ -10,8 +10,10 @@ from django.utils.safestring import SafeString
 
 from haccp.checks.wording import RULING_WORDS
 from haccp.science.units import show as show_quantity
+from haccp.science.units import spell_duration
 
 register = template.Library()
+VOLUME_UNITS = {"L": "L", "gal": "gal (US)"}  # preference -> unit of science.units
 
 
 @register.filter
@@ -29,6 +31,13 @@ def moment(value: datetime | None) -> SafeString | str:
     return format_html('<time datetime="{}">{}</time>', value.isoformat(), f"{local.day} {local:%b %Y, %H:%M}")
 
 
+@register.filter
+def apart(value: datetime, other: datetime) -> str:
+    """How far two moments lie apart, in whole minutes: "25 min", "2 h 5 min", "3 d 4 h"."""
+    minutes = abs((other - value).total_seconds()) // 60
+    return spell_duration(minutes * 60) if minutes else "less than a minute"
+
+
 @register.simple_tag(takes_context=True)
 def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     """A value in the unit that the person prefers."""
@@ -38,7 +47,11 @@ def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     preferred = {}
     if scope is not None:
         user = scope.user
-        preferred = {"temperature": user.temperature_unit, "volume": user.volume_unit, "mass": user.mass_unit}
+        preferred = {
+            "temperature": user.temperature_unit,
+            "volume": VOLUME_UNITS[user.volume_unit],
+            "mass": user.mass_unit,
+        }
     return show_quantity(key, value, preferred.get(key, ""))
 
 
