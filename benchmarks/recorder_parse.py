@@ -1,8 +1,8 @@
 """How long reading a day of recording takes, beside plain CSV reads of the same bytes in the same run.
 
-`uv run python benchmarks/recorder_parse.py` prints, for 86,400 rows of one time and four probes, the best of several
-runs and the ratio to (a) the csv module splitting the rows into lists, which converts nothing, and (b) the csv
-module with times and numbers converted.
+`uv run python benchmarks/recorder_parse.py` prints, for 86,400 rows of one time and four probes, the best of
+several runs, and in brackets the ratio to that of (a) the csv module splitting the rows into lists, which converts
+nothing, and (b) the csv module with times and numbers converted.
 """
 
 import csv

@@ -34,9 +34,7 @@ def test_every_vendored_file_has_a_row_and_every_row_its_file() -> None:
 def test_every_vendored_file_is_unchanged() -> None:
     listed = rows()
 
-    changed = [
-        name for name, path in files().items() if sha256(path.read_bytes()).hexdigest() != listed[name]["sum"]
-    ]
+    changed = [name for name, path in files().items() if sha256(path.read_bytes()).hexdigest() != listed[name]["sum"]]
 
     assert changed == []
 

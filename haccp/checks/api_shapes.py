@@ -1,6 +1,6 @@
 """How checks, records and days look in the API."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from rest_framework import serializers
 
@@ -53,14 +53,25 @@ class DueShape(serializers.ModelSerializer[DueCheck]):
 
     class Meta:
         model = DueCheck
-        fields = ("id", "check_id", "name", "place", "lot", "lot_code", "opens_at", "due_at", "grace_ends_at", "settled_at")
+        fields: ClassVar[tuple[str, ...]] = (
+            "id",
+            "check_id",
+            "name",
+            "place",
+            "lot",
+            "lot_code",
+            "opens_at",
+            "due_at",
+            "grace_ends_at",
+            "settled_at",
+        )
 
 
 class DueDetailShape(DueShape):
     definition = CheckShape(source="check_due", read_only=True)
 
     class Meta(DueShape.Meta):
-        fields = (*DueShape.Meta.fields, "definition")
+        fields: ClassVar[tuple[str, ...]] = (*DueShape.Meta.fields, "definition")
 
 
 class MissedShape(serializers.ModelSerializer[MissedCheck]):
@@ -82,7 +93,7 @@ class TodayShape(serializers.Serializer[Any]):
 
 
 class ReadingShape(serializers.ModelSerializer[Reading]):
-    label = serializers.CharField(source="measure.label", read_only=True)
+    label = serializers.CharField(source="measure.label", read_only=True)  # type: ignore[assignment]
 
     class Meta:
         model = Reading
@@ -144,9 +155,7 @@ class _Entries(serializers.Serializer[Any]):
     device_at = serializers.DateTimeField(allow_null=True, default=None, help_text="The device's clock on sending")
 
     def typed(self) -> dict[Any, EntryTyped]:
-        return {
-            entry["measure"]: EntryTyped(entry["text"], entry["unit"]) for entry in self.validated_data["entries"]
-        }
+        return {entry["measure"]: EntryTyped(entry["text"], entry["unit"]) for entry in self.validated_data["entries"]}
 
 
 class RecordNewShape(_Entries):

@@ -6,8 +6,6 @@ class ChecksConfig(AppConfig):
     label = "checks"
 
     def ready(self) -> None:
-        from haccp.checks.sealing import record_bodies
-        from haccp.ledger import sealed_kinds
+        from haccp.checks import sealing
 
-        for kind in ("record.saved", "record.amended"):
-            sealed_kinds.register(kind, fetch_bodies=record_bodies)
+        sealing.register()

@@ -1,9 +1,12 @@
-"""What the ledger says of a record: made the same way when it is sealed and when it is verified."""
+"""What the ledger says of records, missed checks and recorder files: made alike for sealing and for verifying."""
 
-from collections.abc import Iterable, Sequence
+import hashlib
+import zlib
+from collections.abc import Iterable
 from typing import Any
 
-from haccp.checks.models import Reading, Record, RulingRow
+from haccp.checks.models import MissedCheck, MissedReason, Reading, Record, RulingRow, TraceFile
+from haccp.ledger.sealed_rows import register_rows
 
 
 def record_body(record: Record, readings: Iterable[Reading], rulings: Iterable[RulingRow]) -> dict[str, Any]:
@@ -28,11 +31,81 @@ def record_body(record: Record, readings: Iterable[Reading], rulings: Iterable[R
     }
 
 
-def record_bodies(subjects: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """For haccp.ledger.verification: the bodies as the rows say them today."""
-    ids = [subject.removeprefix("record:") for subject in subjects]
-    found = Record.objects.filter(id__in=ids).prefetch_related("readings", "rulings")
-    return {f"record:{row.id}": record_body(row, row.readings.all(), row.rulings.all()) for row in found}
+def missed_body(missed: MissedCheck) -> dict[str, Any]:
+    due = missed.due
+    return {
+        "check": due.check_due_id,
+        "lot": due.lot_id,
+        "due": due.due_at,
+        "missed": missed.missed_at,
+        "flagged": missed.flagged_at,
+    }
+
+
+def reason_body(reason: MissedReason) -> dict[str, Any]:
+    return {
+        "missed": reason.missed_id,
+        "text": reason.text,
+        "by": reason.given_by_id,
+        "given": reason.given_at,
+    }
+
+
+def trace_body(trace: TraceFile) -> dict[str, Any]:
+    """The raw file's hash stands for it; the samples' hash says that they were not touched either."""
+    return {
+        "filename": trace.filename,
+        "sha256": hashlib.sha256(zlib.decompress(bytes(trace.raw_deflated))).hexdigest(),
+        "samples_sha256": hashlib.sha256(bytes(trace.samples)).hexdigest(),
+        "started": trace.started_at,
+        "lot": trace.lot_id,
+        "roles": trace.roles,
+        "by": trace.uploaded_by_id,
+        "uploaded": trace.uploaded_at,
+    }
+
+
+def register() -> None:
+    """Says to the ledger how the rows of this room are read when it is verified."""
+    register_rows(
+        "record.saved",
+        prefix="record",
+        rows=lambda: Record.objects.filter(amends__isnull=True).prefetch_related("readings", "rulings"),
+        body=_record,
+        log_key="premises__log__key",
+    )
+    register_rows(
+        "record.amended",
+        prefix="record",
+        rows=lambda: Record.objects.filter(amends__isnull=False).prefetch_related("readings", "rulings"),
+        body=_record,
+        log_key="premises__log__key",
+    )
+    register_rows(
+        "check.missed",
+        prefix="missed",
+        rows=lambda: MissedCheck.objects.select_related("due"),
+        body=missed_body,
+        log_key="due__premises__log__key",
+    )
+    register_rows(
+        "check.missed_reason",
+        prefix="missed_reason",
+        rows=MissedReason.objects.all,
+        body=reason_body,
+        log_key="missed__due__premises__log__key",
+    )
+    register_rows(
+        "trace.stored",
+        prefix="trace",
+        rows=TraceFile.objects.all,
+        body=trace_body,
+        log_key="premises__log__key",
+    )
+
+
+def _record(record: Record) -> dict[str, Any]:
+    return record_body(record, record.readings.all(), record.rulings.all())
 
 
 def _reading_body(reading: Reading) -> dict[str, Any]:

@@ -1,5 +1,13 @@
-"""The API, version 1: each room adds its own operations."""
+"""The API, version 1: each room adds its own operations; the document that describes them all."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
 
-urlpatterns: list[URLPattern | URLResolver] = []
+urlpatterns = [
+    path("", include("haccp.premises.api_urls")),
+    path("", include("haccp.checks.api_urls")),
+    path("", include("haccp.deviations.api_urls")),
+    path("", include("batches.intake.api_urls")),
+    path("", include("batches.making.api_urls")),
+    path("openapi.json", SpectacularAPIView.as_view(), name="openapi"),
+]

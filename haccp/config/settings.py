@@ -209,6 +209,13 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1.0.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_NAME_OVERRIDES": {
+        "MeasureKind": "haccp.plan.models.Measure.Kind",
+        "EventKind": "haccp.lots.kinds.EventKind",
+        "PlaceKind": "haccp.premises.models.Place.Kind",
+        "InstrumentKind": "haccp.premises.models.Instrument.Kind",
+        "StepKind": "haccp.deviations.models.CorrectiveStep.Kind",
+    },
 }
 
 LOGGING = {

@@ -7,7 +7,8 @@ class DeviationsConfig(AppConfig):
 
     def ready(self) -> None:
         from haccp.checks import consequences, daybook
-        from haccp.deviations import actions, queries
+        from haccp.deviations import actions, queries, sealing
 
+        sealing.register()
         consequences.register(after_record=actions.after_record, after_missed=actions.after_missed)
         daybook.register_section(queries.day_section)

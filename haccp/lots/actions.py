@@ -5,6 +5,7 @@ from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
+from haccp.lots import sealing
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink
 from haccp.plan.models import PlanRevision, Product
 from haccp.premises.errors import ActionError, Conflict
@@ -41,13 +42,7 @@ def lot_open(
         log_id=scope.log_id,
         kind="lot.opened",
         subject=f"lot:{lot.id}",
-        body={
-            "kind": kind,
-            "code": code,
-            "product": product and product.id,
-            "revision": revision.id,
-            "begun": begun_at,
-        },
+        body=sealing.lot_body(lot),
         actor=scope.actor,
         at=at,
     )
@@ -82,7 +77,7 @@ def event_add(
         log_id=scope.log_id,
         kind="lot.event",
         subject=f"lot_event:{event.id}",
-        body={"lot": lot.id, "kind": kind, "place": place and place.id, "occurred": occurred_at, "note": note},
+        body=sealing.event_body(event),
         actor=scope.actor,
         at=at,
     )
@@ -96,7 +91,7 @@ def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str,
         log_id=scope.log_id,
         kind="lot.link",
         subject=f"lot_link:{link.id}",
-        body={"parent": parent.id, "child": child.id, "amount": amount, "unit": unit},
+        body=sealing.link_body(link),
         actor=scope.actor,
         at=at,
     )
@@ -113,7 +108,7 @@ def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, ac
             log_id=log_id,
             kind="hold.placed",
             subject=f"hold:{hold.id}",
-            body={"lot": hold.lot_id, "cause": cause, "reason": reason},
+            body=sealing.hold_body(hold),
             actor=actor,
             at=at,
         )
@@ -127,7 +122,7 @@ def hold_lift(*, scope: Scope, hold: Hold, reason: str, at: datetime) -> HoldLif
         log_id=scope.log_id,
         kind="hold.lifted",
         subject=f"hold_lift:{lift.id}",
-        body={"hold": hold.id, "reason": reason},
+        body=sealing.lift_body(lift),
         actor=scope.actor,
         at=at,
     )

@@ -89,4 +89,4 @@ class Pages(pagination.CursorPagination):
     page_size = 50
     page_size_query_param = "page_size"
     max_page_size = 500
-    ordering = "-pk"
+    ordering: str | tuple[str, ...] = "-pk"

@@ -8,6 +8,8 @@ from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -18,6 +20,14 @@ from haccp.premises.models import AnsweredRequest
 HEADER = "Idempotency-Key"
 REPLAYED = "Idempotent-Replay"
 LONGEST_KEY = 120
+IDEMPOTENCY = [
+    OpenApiParameter(
+        HEADER,
+        OpenApiTypes.STR,
+        OpenApiParameter.HEADER,
+        description="One for each thing sent; sent again with the same content it gives the first answer again",
+    )
+]
 
 Handler = Callable[..., Response]
 

@@ -3,7 +3,11 @@
 from typing import Any
 
 from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
+from django.http import HttpRequest
+
+from haccp.premises.errors import ActionError
 
 OVERSIZED_KEY = "curdward_oversized_upload"
 
@@ -26,3 +30,17 @@ class RefuseOversized(FileUploadHandler):
 
     def file_complete(self, file_size: int) -> None:
         return None
+
+
+def read_upload(request: HttpRequest, upload: Any) -> tuple[bytes, str]:
+    """The whole file and its name. Raises ActionError on field "file" when there is none or it was too large."""
+    limit_mb = settings.RECORDER_FILE_MAX_BYTES // (1024 * 1024)
+    oversized = request.META.get(OVERSIZED_KEY)
+    if oversized:
+        raise ActionError(
+            f"{oversized} is larger than {limit_mb} MB. Export a shorter time from the recorder, one make to a file.",
+            field="file",
+        )
+    if not isinstance(upload, UploadedFile):
+        raise ActionError("Choose the file that the recorder exported.", field="file")
+    return upload.read(), upload.name or "recorder file"

@@ -30,9 +30,7 @@ def vat_trace(*, silent_from: int | None = None) -> Trace:
     return Trace(datetime(2026, 10, 25, 0, 20, tzinfo=UTC), t, {"T1": product, "T2": air})
 
 
-def heat(
-    layout: Layout = WIDE, *, close_up: bool = False, silent: bool = False, degrees: Degrees = CELSIUS
-) -> Picture:
+def heat(layout: Layout = WIDE, *, close_up: bool = False, silent: bool = False, degrees: Degrees = CELSIUS) -> Picture:
     problems = (Span(1300, 1400, "no record 1 min 40 s", Role.GAP), Span(1800, 1860, "air space low", Role.PROBLEM))
     return heat_chart(
         HeatChart(

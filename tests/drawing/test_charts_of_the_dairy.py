@@ -40,9 +40,7 @@ def test_the_lowest_point_is_that_of_the_product_within_the_run() -> None:
     assert "lowest 62.4 °C, 02:45 CEST" in words(picture)
 
 
-@pytest.mark.parametrize(
-    ("low_c", "said"), [(62.96, "62.96"), (62.9994, "62.999"), (63.0, "63.0"), (62.94, "62.9")]
-)
+@pytest.mark.parametrize(("low_c", "said"), [(62.96, "62.96"), (62.9994, "62.999"), (63.0, "63.0"), (62.94, "62.9")])
 def test_a_value_under_its_limit_is_never_rounded_up_to_it(low_c: float, said: str) -> None:
     trace = vat_trace()
     trace.channels["T1"][1500] = low_c

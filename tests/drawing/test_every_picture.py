@@ -27,9 +27,7 @@ def texts(picture: Picture) -> list[Text]:
 
 def test_no_label_overlaps_another(picture: Picture) -> None:
     overlaps = [
-        (one.text, other.text)
-        for one, other in combinations(texts(picture), 2)
-        if box_of(one).overlaps(box_of(other))
+        (one.text, other.text) for one, other in combinations(texts(picture), 2) if box_of(one).overlaps(box_of(other))
     ]
 
     assert overlaps == []

@@ -72,9 +72,7 @@ def test_every_round_wall_time_is_found_once_each_time_the_clock_shows_it(
     st.floats(30, 400 * 86400),
     st.integers(2, 14),
 )
-def test_ticks_lie_on_the_axis_in_order_and_are_few(
-    origin: datetime, zone: ZoneInfo, span_s: float, most: int
-) -> None:
+def test_ticks_lie_on_the_axis_in_order_and_are_few(origin: datetime, zone: ZoneInfo, span_s: float, most: int) -> None:
     ticks = clock_ticks(origin, 0, span_s, zone, most)
 
     at = [tick.at_s for tick in ticks]

@@ -294,3 +294,36 @@ def test_the_same_evidence_is_always_ruled_the_same(tenths: list[int]) -> None:
     evidence = recorded(np.arange(len(tenths)) * 10.0, core=np.array(tenths) / 10.0)
 
     assert judge(vat_limit(63.0, hold_s=60.0), evidence) == judge(vat_limit(63.0, hold_s=60.0), evidence)
+
+
+def test_the_uncertainty_counts_for_the_air_too() -> None:
+    t, core = vat_run(1900.0, hold_c=64.5)
+    limit = vat_limit(air_space_above_c=3.0)
+
+    # 66.3 °C is above 63 + 3 °C, but 66.3 − 0.5 °C is not
+    verdict = judge(
+        limit, recorded(t, core=core, air=np.minimum(core + 9.0, 66.3 + 0.01 * np.sin(t)), uncertainty_c=0.5)
+    )
+
+    assert (verdict.ruling, verdict.code) == (Ruling.UNPROVEN, "holding.uncertain")
+
+
+def test_a_gap_in_the_record_of_the_air_leaves_it_unproven() -> None:
+    t, core = vat_run(1900.0)
+    air = np.where((t > 1500) & (t < 1560), np.nan, core + 4.0)
+
+    assert judge(vat_limit(air_space_above_c=3.0), recorded(t, core=core, air=air)).code == "holding.gap"
+    assert judge(vat_limit(), recorded(t, core=core, air=air)).ruling is Ruling.MET
+
+
+def test_the_noise_of_a_unit_conversion_is_not_a_breach() -> None:
+    t, low_c = np.arange(0.0, 1801.0, 10.0), 62.777_777_777_8
+    core = np.full(t.size, low_c - 1e-11)
+
+    assert judge(vat_limit(low_c, stuck_s=3600.0), recorded(t, core=core)).ruling is Ruling.MET
+
+
+def test_the_noise_of_a_clock_is_not_a_second_lost() -> None:
+    t = np.linspace(0.0, 1800.0 - 1e-9, 181)
+
+    assert judge(vat_limit(), recorded(t, core=63.5 + 0.1 * np.sin(t))).ruling is Ruling.MET

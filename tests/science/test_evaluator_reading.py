@@ -177,3 +177,7 @@ def test_a_missing_or_unreliable_answer_is_unproven() -> None:
 def test_an_impossible_uncertainty_cannot_be_laid_before_a_limit(uncertainty: float) -> None:
     with pytest.raises(ValueError, match="finite number"):
         at_hours(0, 5.0, uncertainty=uncertainty)
+
+
+def test_a_missing_value_outranks_a_doubtful_one() -> None:
+    assert rule(COLD, at_hours(0, 5.0, unfit=UNFIT), Reading(START, None)).code == "reading.no_value"

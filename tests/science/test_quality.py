@@ -87,3 +87,10 @@ def test_a_gap_is_not_taken_for_the_usual_step() -> None:
 
 def test_an_empty_trace_has_nothing_to_flag() -> None:
     assert spans(trace_of(np.array([]), core=np.array([])), "core") == []
+
+
+def test_a_long_log_by_hand_has_equal_readings_and_great_steps_in_its_nature() -> None:
+    t = np.arange(0.0, 30 * 300.0, 300.0)
+    values = np.where(t < 3000, 20.0 + t / 100, np.where(t < 6000, 63.5, 30.0))
+
+    assert spans(trace_of(t, core=values), "core") == []

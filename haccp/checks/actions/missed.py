@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from haccp.checks import consequences
+from haccp.checks import consequences, sealing
 from haccp.checks.models import DueCheck, MissedCheck, MissedReason
 from haccp.ledger import actions as ledger
 from haccp.premises.errors import ActionError, Conflict
@@ -33,7 +33,7 @@ def missed_flag(*, due_id: UUID, now: datetime) -> MissedCheck | None:
         log_id=due.premises.log_id,
         kind="check.missed",
         subject=f"missed:{missed.id}",
-        body={"check": due.check_due_id, "lot": due.lot_id, "due": due.due_at, "missed": missed.missed_at},
+        body=sealing.missed_body(missed),
         actor=SCHEDULE_ACTOR,
         at=now,
     )
@@ -58,7 +58,7 @@ def missed_reason_give(*, scope: Scope, missed_id: UUID, text: str, now: datetim
         log_id=scope.log_id,
         kind="check.missed_reason",
         subject=f"missed_reason:{reason.id}",
-        body={"missed": missed.id, "text": reason.text},
+        body=sealing.reason_body(reason),
         actor=scope.actor,
         at=now,
     )

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from haccp.checks import trace_store
+from haccp.checks import sealing, trace_store
 from haccp.checks.models import TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
@@ -80,7 +80,7 @@ def trace_store_file(
         log_id=scope.log_id,
         kind="trace.stored",
         subject=f"trace:{stored.id}",
-        body={"filename": stored.filename, "sha256": digest, "lot": lot and lot.id, "samples": stored.sample_count},
+        body=sealing.trace_body(stored),
         actor=scope.actor,
         at=now,
     )

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from haccp.deviations import sealing
 from haccp.deviations.actions.steps import deviation_for_update
 from haccp.deviations.models import Closure, CorrectiveStep, Deviation
 from haccp.deviations.queries import Guide, guide
@@ -62,6 +63,14 @@ def deviation_close(
         at=now,
     )
     closure = Closure.objects.create(deviation=deviation, signature=signature, closed_by=scope.user, closed_at=now)
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="deviation.closed",
+        subject=f"closure:{closure.id}",
+        body=sealing.closure_body(closure),
+        actor=scope.actor,
+        at=now,
+    )
     _settle_holds(scope, deviation, led, now)
     return closure
 

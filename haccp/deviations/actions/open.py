@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
+from haccp.deviations import sealing
 from haccp.deviations.implication import Implication, implicated
 from haccp.deviations.models import Deviation, ImplicatedLot
 from haccp.ledger import actions as ledger
@@ -165,17 +166,7 @@ def _open(
         log_id=premises.log_id,
         kind="deviation.opened",
         subject=f"deviation:{deviation.id}",
-        body={
-            "reference": deviation.reference,
-            "cause": cause,
-            "ruling": ruling and ruling.id,
-            "missed": missed and missed.id,
-            "control_point": control_point.id,
-            "summary": summary,
-            "occurred": occurred_at,
-            "exposed_from": implication.exposed_from,
-            "implicated": sorted(str(lot.id) for lot, _ in implication.lots),
-        },
+        body=sealing.deviation_body(deviation),
         actor=actor,
         at=at,
     )

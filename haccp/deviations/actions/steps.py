@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from haccp.deviations import sealing
 from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
@@ -65,13 +66,7 @@ def step_add(
         log_id=scope.log_id,
         kind="deviation.step",
         subject=f"step:{step.id}",
-        body={
-            "deviation": deviation.id,
-            "kind": kind,
-            "text": step.text,
-            "lot": step.lot_id,
-            "disposition": step.disposition,
-        },
+        body=sealing.step_body(step),
         actor=scope.actor,
         at=now,
     )

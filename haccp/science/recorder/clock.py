@@ -138,11 +138,11 @@ class _RepeatedHour:
         row, at = int(self.lines[self.start]), wall(int(self.local_us[self.start]))
         before, after = self._step(self.start - 1), self._step(self.end - 1)
         limit = max(_JITTER * self.usual_us, _MINUTE_US)
-        first = before + 0.0 <= limit and (np.isinf(after) or after + self.repeat_us <= limit)
+        first = before <= limit and (np.isinf(after) or after + self.repeat_us <= limit)
         second = after <= limit and (np.isinf(before) or before + self.repeat_us <= limit)
         if not first and not second and before <= limit and after <= limit:
             raise messages.hour_not_repeated(row, at, zone)
-        if first or before <= limit:
+        if first or (before <= limit and not second):
             return "first", "the recording runs into them from the time before"
         if second or after <= limit:
             return "second", "the recording runs on from them into the time after"

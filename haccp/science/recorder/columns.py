@@ -117,7 +117,7 @@ def find_columns(
     names: Counter[str] = Counter()
     channels = []
     for index, head in enumerate(heads):
-        if index in time.indexes or _is_counter(head):
+        if index in time.indexes or _numbers_the_rows(head):
             continue
         channel = _channel(index, head, [row[index] for row in sample if index < len(row)], header_unit)
         names[channel.name] += 1
@@ -146,9 +146,9 @@ def _is_temperature_name(name: str) -> bool:
     return bool(words & known) and not words & vocabulary.NO_TEMPERATURE
 
 
-def _is_counter(head: str) -> bool:
+def _numbers_the_rows(head: str) -> bool:
     words = vocabulary.words(head)
-    return head.strip() == "#" or bool(words & vocabulary.COUNTER and not words & vocabulary.TEMPERATURE)
+    return head.strip() == "#" or bool(words and words <= vocabulary.COUNTER)
 
 
 def _role(name: str) -> Role:

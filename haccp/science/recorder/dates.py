@@ -13,7 +13,7 @@ from haccp.science.recorder.stamps import Fields
 
 DateOrder = Literal["dmy", "mdy"]
 EPOCH = date(1970, 1, 1)
-_YEARS = range(1990, 2101)
+_YEARS = range(1980, 2101)
 _ORDERS: tuple[DateOrder, DateOrder] = ("dmy", "mdy")
 
 

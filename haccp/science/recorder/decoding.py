@@ -23,6 +23,7 @@ _MAGIC = (
     (b"<?xml", "an XML document"),
     (b"{\\rtf", "a word-processor document"),
 )
+_MARK = b"\xef\xbb\xbf"
 _BINARY = "a program's own binary format"
 _CONTROLS = bytes(byte for byte in range(32) if byte not in b"\t\n\r\x0b\x0c") + b"\x7f"
 # Spaces that some programs put before am/pm or between thousands, and the typographic minus.
@@ -64,8 +65,6 @@ def decode(data: bytes, *, filename: str) -> Content:
 
 
 def _to_utf8(data: bytes, filename: str) -> tuple[bytes, str]:
-    if data.startswith(b"\xef\xbb\xbf"):
-        return _whole_characters(data[3:], filename), "utf-8-sig"
     wide = _utf16_order(data)
     if wide:
         # A file cut in the middle of a character loses that character only; its line is looked at later.
@@ -74,22 +73,17 @@ def _to_utf8(data: bytes, filename: str) -> tuple[bytes, str]:
             return even.decode(wide).removeprefix("\ufeff").encode(), "utf-16"
         except UnicodeError:
             raise messages.not_text(filename, _BINARY) from None
-    try:
-        return _whole_characters(data, filename), "utf-8"
-    except UnicodeDecodeError:
-        return _one_byte(data)
-
-
-def _whole_characters(data: bytes, filename: str) -> bytes:
+    encoding = "utf-8-sig" if data.startswith(_MARK) else "utf-8"
+    data = data.removeprefix(_MARK)
     if data.isascii():
-        return data
+        return data, encoding
     try:
         data.decode()
     except UnicodeDecodeError as error:
-        if error.reason != "unexpected end of data":
-            raise
-        return data[: error.start]
-    return data
+        if error.reason == "unexpected end of data":
+            return data[: error.start], encoding
+        return _one_byte(data)
+    return data, encoding
 
 
 def _one_byte(data: bytes) -> tuple[bytes, str]:

@@ -1,7 +1,9 @@
 """Where the table begins: header block, line of column heads, mark between fields."""
 
 import csv
+from collections import Counter
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from haccp.science.errors import InputError
 from haccp.science.recorder import columns, messages, stamps
@@ -85,10 +87,9 @@ def _candidate(lines: list[str], line: int, delimiter: str) -> _Candidate | None
         return None
     under, row = _row_under(lines, line, delimiter)
     if row and _is_units(row, len(heads)):
-        heads = [f"{head} ({unit.strip('()[] ')})" if unit else head for head, unit in zip(heads, row, strict=False)]
-        line_of_units = under
-        under, row = _row_under(lines, line_of_units, delimiter)
-        next_line = line_of_units + 1
+        heads = [_with_unit(head, unit) for head, unit in zip_longest(heads, row[: len(heads)], fillvalue="")]
+        next_line = under + 1
+        _, row = _row_under(lines, under, delimiter)
     else:
         next_line = line + 1
     tells = any(map(columns.names_time, heads)) and any(map(columns.names_temperature, heads))
@@ -142,15 +143,14 @@ def _why_no_heads(lines: list[str], cut: bool) -> InputError:
 def read_header(lines: list[str], delimiter: str) -> dict[str, str]:
     """Key and value of each line above the heads; a line with no value is kept as a key with an empty value."""
     header: dict[str, str] = {}
+    times: Counter[str] = Counter()
     for line in lines:
         bare = line.strip().lstrip("#").strip()
         if not bare.strip(delimiter + " "):
             continue
         key, value = _key_and_value(bare, delimiter)
-        name, again = key, 2
-        while name in header:
-            name, again = f"{key} ({again})", again + 1
-        header[name] = value
+        times[key] += 1
+        header[key if times[key] == 1 else f"{key} ({times[key]})"] = value
     return header
 
 

@@ -184,7 +184,7 @@ def unreadable_elapsed(line: int, head: str, text: str) -> InputError:
 
 def impossible_time(line: int, text: str) -> InputError:
     return InputError(
-        f"{_quoted(text)} is not a date and time of the calendar and clock (years 1990 to 2100).",
+        f"{_quoted(text)} is not a date and time of the calendar and clock (years 1980 to 2100).",
         remedy="Correct the time in this line, or set the recorder's clock and export again.",
         line=line,
     )
@@ -249,7 +249,7 @@ def conflicting_rows(line: int, earlier: int) -> InputError:
 
 def in_the_future(line: int, at: datetime, limit: datetime) -> InputError:
     return InputError(
-        f"The time {at:%Y-%m-%d %H:%M:%S} is later than now ({limit:%Y-%m-%d %H:%M} there).",
+        f"The time {at:%Y-%m-%d %H:%M:%S} UTC is later than now, {limit:%Y-%m-%d %H:%M:%S} UTC.",
         remedy="Check the recorder's clock, its time zone and the order of day and month.",
         line=line,
     )
@@ -372,6 +372,10 @@ def note_zone(zone: str) -> str:
 
 def note_offset() -> str:
     return "Times state their offset from UTC, and were read by it."
+
+
+def note_header_date(text: str) -> str:
+    return f"The date was taken from the header, {_quoted(text)}."
 
 
 def note_hour_repeated(zone: str, line: int) -> str:

@@ -12,6 +12,7 @@ from haccp.science.recorder import (
     columns,
     decoding,
     header,
+    last_line,
     layout,
     messages,
     rows,
@@ -117,7 +118,9 @@ def read_recorder_file(
 def _read_table(text: bytes, found: Layout) -> tuple[Table, tuple[str, ...]]:
     """The rows under the heads; raises InputError where there are fewer than two."""
     count, line = len(found.heads), found.body_line
-    body, cut = rows.without_cut_line(text[found.body_start :], first_line=line, delimiter=found.delimiter, count=count)
+    body, cut = last_line.without_cut_line(
+        text[found.body_start :], first_line=line, delimiter=found.delimiter, count=count
+    )
     table = rows.read_rows(body, first_line=line, delimiter=found.delimiter, count=count)
     if table.lines.size < 2:
         raise messages.too_few_samples(found.heads_line, table.lines.size)

@@ -8,11 +8,11 @@ from typing import Protocol
 import numpy as np
 
 from haccp.science.errors import InputError
-from haccp.science.recorder import messages, numerals
+from haccp.science.recorder import messages
 from haccp.science.recorder.cells import MAX_WIDTH, ByteMatrix, Cells, IntArray, from_buffer, from_texts
-from haccp.science.recorder.layout import split_line
 
 _NEWLINE = ord("\n")
+_QUOTE = ord('"')
 _SAMPLE = 20
 
 
@@ -29,7 +29,7 @@ class Table(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class _RegularTable:
-    """Every line has the same number of fields and no quotation marks: the fields are found all at once.
+    """Every line has the same number of fields, quoted plainly if at all: the fields are found all at once.
 
     starts, ends: shape (n, fields), offsets into buffer.
     """
@@ -49,7 +49,7 @@ class _RegularTable:
 
 @dataclass(frozen=True, slots=True)
 class _IrregularTable:
-    """Rows split one line at a time: quoted fields, blank lines, fields to spare at the end."""
+    """Rows split one line at a time: blank lines, quotation marks within fields, lines of unequal fields."""
 
     lines: IntArray
     rows: list[list[str]]
@@ -74,50 +74,15 @@ def read_rows(body: bytes, *, first_line: int, delimiter: str, count: int) -> Ta
     return _regular(body, first_line, delimiter, count) or _irregular(body, first_line, delimiter, count)
 
 
-def without_cut_line(body: bytes, *, first_line: int, delimiter: str, count: int) -> tuple[bytes, tuple[str, ...]]:
-    """The body without a last line that was cut in its middle, and a note that says so.
-
-    A last line with its line end is whole. Without one, it is cut where it lacks fields, or where its last field
-    is shorter than the last field of the line before.
-    """
-    kept, _, last = body.rpartition(b"\n")
-    if not last.strip():
-        return body, ()
-    before = kept[kept.rfind(b"\n") + 1 :].decode(errors="replace")
-    if not _is_cut(last.decode(errors="replace"), before, delimiter, count):
-        return body, ()
-    return kept, (messages.note_cut_line(first_line + body.count(b"\n")),)
-
-
-def _is_cut(last: str, before: str, delimiter: str, count: int) -> bool:
-    fields, model = split_line(last, delimiter), split_line(before, delimiter)
-    if last.count('"') % 2 or len(fields) < max(count, len(model)):
-        return True
-    return len(model) == len(fields) and _is_shorter(fields[-1], model[-1])
-
-
-def _is_shorter(field: str, model: str) -> bool:
-    if numerals.is_number(field) and numerals.is_number(model):
-        decimals, wanted = _decimals(field), _decimals(model)
-        return decimals < wanted or (wanted == 0 and len(field) < len(model))
-    if numerals.is_number(model):
-        return not field or not numerals.is_missing_mark(field)
-    return len(field) < len(model) and not numerals.is_number(field)
-
-
-def _decimals(number: str) -> int:
-    return len(number.replace(",", ".").partition(".")[2])
-
-
 def _regular(body: bytes, first_line: int, delimiter: str, count: int) -> _RegularTable | None:
     body = body.rstrip(b"\n")
-    if not body or b'"' in body:
+    if not body:
         return None
     buffer = np.frombuffer(body + b"\n" + bytes(MAX_WIDTH), dtype=np.uint8)
-    stops = np.flatnonzero((buffer == ord(delimiter)) | (buffer == _NEWLINE))
+    stops = _field_ends(buffer, ord(delimiter))
     height = int(np.count_nonzero(buffer[stops] == _NEWLINE))
-    fields = stops.size // height
-    if stops.size % height or fields < count:
+    fields = stops.size // max(height, 1)
+    if not height or stops.size % height or fields < count:
         return None
     ends = stops.reshape(height, fields)
     if not (buffer[ends[:, -1]] == _NEWLINE).all():
@@ -125,7 +90,35 @@ def _regular(body: bytes, first_line: int, delimiter: str, count: int) -> _Regul
     starts = np.concatenate(([0], stops[:-1] + 1)).reshape(height, fields)
     if (starts[:, count:] != ends[:, count:]).any():
         return None
+    if _QUOTE in buffer:
+        starts, ends = _inside_quotes(buffer, starts, ends)
     return _RegularTable(np.arange(first_line, first_line + height), buffer, starts, ends)
+
+
+def _field_ends(buffer: ByteMatrix, delimiter: int) -> IntArray:
+    """Where fields end, delimiters between quotation marks passed over; empty where quoting is not plain.
+
+    Plain: each quotation mark stands at the edge of its field, and no line ends within a pair.
+    """
+    breaks = (buffer == delimiter) | (buffer == _NEWLINE)
+    is_quote = buffer == _QUOTE
+    if not is_quote.any():
+        return np.flatnonzero(breaks)
+    quotes = np.flatnonzero(is_quote)
+    opened, closed = quotes[0::2], quotes[1::2]
+    within = (np.cumsum(is_quote, dtype=np.uint8) & 1).astype(bool)
+    plain = (
+        opened.size == closed.size
+        and bool((breaks[opened - 1] | (opened == 0)).all())
+        and bool(breaks[closed + 1].all())
+        and not bool((within & (buffer == _NEWLINE)).any())
+    )
+    return np.flatnonzero(breaks & ~within) if plain else np.array([], dtype=np.int64)
+
+
+def _inside_quotes(buffer: ByteMatrix, starts: IntArray, ends: IntArray) -> tuple[IntArray, IntArray]:
+    quoted = (buffer[starts] == _QUOTE) & (starts < ends)
+    return starts + quoted, ends - quoted
 
 
 def _irregular(body: bytes, first_line: int, delimiter: str, count: int) -> _IrregularTable:

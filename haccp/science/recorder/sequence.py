@@ -24,7 +24,7 @@ def refuse_future(utc_us: IntArray, lines: IntArray, not_after: datetime | None)
     late = np.flatnonzero(utc_us > (not_after - _EPOCH) // timedelta(microseconds=1))
     if late.size:
         row = int(late[0])
-        raise messages.in_the_future(int(lines[row]), utc_datetime(int(utc_us[row])), not_after)
+        raise messages.in_the_future(int(lines[row]), utc_datetime(int(utc_us[row])), not_after.astimezone(UTC))
 
 
 def kept_rows(utc_us: IntArray, lines: IntArray, channels: dict[str, FloatArray]) -> tuple[BoolArray, tuple[str, ...]]:

@@ -108,7 +108,8 @@ def _dated_by_header(times: _Column, lines: IntArray, context: TimeContext) -> _
     days = _header_column(written, stamps.DATE, context)
     day, notes = dates.days_since_epoch(days.fields, days.cells, _header_line(written, context), context.hints)
     midnights = np.cumsum(np.diff(clock_us, prepend=clock_us[:1]) < -_DAY_US // 2)
-    return _Wall((day[0] + midnights) * _DAY_US + clock_us, _stated_offset(times.fields, lines), notes)
+    local_us = (day[0] + midnights) * _DAY_US + clock_us
+    return _Wall(local_us, _stated_offset(times.fields, lines), (messages.note_header_date(written), *notes))
 
 
 def _stated_offset(fields: Fields, lines: IntArray) -> IntArray | None:
@@ -134,7 +135,7 @@ def _from_elapsed(table: Table, columns: TimeColumns, context: TimeContext) -> U
     elapsed_us = np.rint(elapsed.values * (columns.scale_s * stamps.MICROSECONDS)).astype(np.int64)
     utc_us = began.utc_us[0] + elapsed_us
     _refuse_disorder(utc_us, utc_us, table.lines, context.zone)
-    return UtcTimes(utc_us, began.notes)
+    return UtcTimes(utc_us, (messages.note_header_date(written), *began.notes))
 
 
 def _header_column(text: str, pattern: re.Pattern[str], context: TimeContext) -> _Column:

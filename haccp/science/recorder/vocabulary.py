@@ -23,7 +23,7 @@ PRODUCT = words(
 TEMPERATURE = words("temp temperature temperatur température temperatura temperatuur probe sensor")
 NO_TEMPERATURE = words(
     "flow valve divert diversion pressure speed ph level alarm status state pump conductivity humidity volume "
-    "battery marker event note comment index sample record row no nr number operator code count rate error"
+    "battery marker event note comment operator code count rate error"
 )
 COUNTER = words("no nr index sample record row number")
 START = words("start started begin began beginn début inicio inizio commenced first")

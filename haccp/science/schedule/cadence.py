@@ -16,7 +16,8 @@ from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
 from haccp.science.errors import InputError
-from haccp.science.schedule.recurrence import Recurrence, read_recurrence
+from haccp.science.schedule.recurrence import Recurrence
+from haccp.science.schedule.rule_text import read_recurrence
 
 Cadence = Mapping[str, object]
 

@@ -10,11 +10,22 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from haccp.science.errors import InputError
-from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
-from haccp.science.schedule.wall_clock import instant, is_shown, local_time, second_instant, zone_of
+from haccp.science.schedule.cadence import (
+    LONGEST_OFFSET_S,
+    AfterEvent,
+    ByClock,
+    ByHand,
+    Cadence,
+    DailyBetweenEvents,
+    read_cadence,
+)
+from haccp.science.schedule.wall_clock import instant, local_time, second_instant, zone_of
 
 # No clock was ever put on or back by more than a day, so local times this far outside the period suffice.
 _MARGIN = timedelta(days=2)
+
+_FIRST_YEAR, _LAST_YEAR = 1800, 2500
+_YEARS = f"{_FIRST_YEAR} to {_LAST_YEAR}"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -100,13 +111,12 @@ def _by_clock(plan: ByClock, zone: ZoneInfo, start: datetime, end: datetime) -> 
 
 
 def _once_each(local_times: Iterable[datetime], zone: ZoneInfo, *, both_passes: bool = False) -> Iterable[_Due]:
-    """One check for each instant that the local times name."""
+    """One check for each instant that the local times, ascending, name."""
     by_instant: dict[datetime, _Due] = {}
     for local in local_times:
+        # A time that was skipped gives way to the later one that the clock shows at that instant.
         at = instant(local, zone)
-        # The time that the clock really shows gives its name to the check.
-        if at not in by_instant or is_shown(local, zone):
-            by_instant[at] = _Due(local.isoformat(), local.date(), at)
+        by_instant[at] = _Due(local.isoformat(), local.date(), at)
         if both_passes and (later := second_instant(local, zone)) is not None:
             by_instant[later] = _Due(local.replace(tzinfo=zone, fold=1).isoformat(), local.date(), later)
     return by_instant.values()
@@ -156,6 +166,8 @@ def _stays(entered: Sequence[datetime], left: Sequence[datetime]) -> Iterator[tu
 def _in_utc(kind: str, times: Sequence[datetime]) -> list[datetime]:
     if any(moment.tzinfo is None for moment in times):
         raise InputError(f"A time of the event “{kind}” has no time zone.", remedy="Give aware times.")
+    if any(not _FIRST_YEAR <= moment.year <= _LAST_YEAR for moment in times):
+        raise InputError(f"A time of the event “{kind}” is not in the years {_YEARS}.", remedy="Correct the year.")
     return sorted({moment.astimezone(UTC) for moment in times})
 
 
@@ -166,11 +178,12 @@ def _check_period(
         raise InputError("The period has a start or an end without a time zone.", remedy="Give aware times.")
     if end < start:
         raise InputError("The period ends before it starts.", remedy="Exchange start and end.")
-    if start.year < 1800 or end.year > 2500:
-        raise InputError("The period leaves the years 1800 to 2500.", remedy="Ask for a shorter period.")
-    if not (window_before_s >= 0 and grace_s >= 0):
+    if start.year < _FIRST_YEAR or end.year > _LAST_YEAR:
+        raise InputError(f"The period leaves the years {_YEARS}.", remedy="Ask for a shorter period.")
+    if not (0 <= window_before_s <= LONGEST_OFFSET_S and 0 <= grace_s <= LONGEST_OFFSET_S):
         raise InputError(
-            "The time before or after a check is due is negative.", remedy="Give zero or more seconds for both."
+            "The time before or after a check is due is negative or longer than ten years.",
+            remedy="Give zero or more seconds for both.",
         )
     for first, last in closed:
         if last < first:

@@ -170,8 +170,15 @@ NAIVE = datetime(2026, 3, 2, 6)  # noqa: DTZ001
         ({"start": NAIVE}, "The period has a start or an end without a time zone."),
         ({"end": utc("2026-03-01") - timedelta(seconds=1)}, "The period ends before it starts."),
         ({"end": utc("9999-01-01")}, "The period leaves the years 1800 to 2500."),
-        ({"grace_s": -1}, "The time before or after a check is due is negative."),
-        ({"window_before_s": float("nan")}, "The time before or after a check is due is negative."),
+        *(
+            ({name: value}, "The time before or after a check is due is negative or longer than ten years.")
+            for name in ("grace_s", "window_before_s")
+            for value in (-1, float("nan"), float("inf"))
+        ),
+        (
+            {"events": {"starter_added": [datetime.max.replace(tzinfo=UTC)]}},
+            "A time of the event “starter_added” is not in the years 1800 to 2500.",
+        ),
         ({"time_zone": "Paris"}, "“Paris” is not a time zone of the tz database."),
         ({"time_zone": "../etc"}, "“../etc” is not a time zone of the tz database."),
         ({"time_zone": "America"}, "“America” is not a time zone of the tz database."),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from haccp.science.errors import InputError
 from haccp.science.schedule import Slot, check_cadence, slots
-from haccp.science.schedule.recurrence import read_recurrence
+from haccp.science.schedule.rule_text import read_recurrence
 
 ZONES = sorted(available_timezones())
 
@@ -178,6 +178,14 @@ def test_a_start_moved_close_to_the_period_changes_nothing(rule: str, earliest: 
     start = datetime(2026, 1, 31, 9, 15)  # noqa: DTZ001
     expected = rrulestr(plain, dtstart=start).between(earliest, latest, inc=True)
     assert read_recurrence(plain, "2026-01-31T09:15:00").between(earliest, latest) == expected
+
+
+def test_a_start_moved_into_a_week_does_not_cut_the_days_that_the_rule_chooses_from() -> None:
+    # The first of Monday and Sunday is always Monday. A week cut at its Saturday would offer Sunday only.
+    recurrence = read_recurrence("FREQ=WEEKLY;BYDAY=MO,SU;BYSETPOS=1;BYHOUR=7", "2026-01-31")
+    saturday = datetime(2026, 5, 30)  # noqa: DTZ001
+    found = recurrence.between(saturday, saturday + timedelta(days=10))
+    assert [moment.date() for moment in found] == [date(2026, 6, 1), date(2026, 6, 8)]
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,13 @@
+from django.db import migrations
+
+from haccp.ledger.triggers import RefuseChanges
+
+
+class Migration(migrations.Migration):
+    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+
+    dependencies = [("intake", "0001_initial")]
+
+    operations = [
+        RefuseChanges("intake_milklot"),
+    ]

@@ -1,0 +1,21 @@
+from django.urls import path, register_converter
+
+from haccp.checks import api
+from haccp.checks.day_converter import DayConverter
+
+register_converter(DayConverter, "day")
+
+urlpatterns = [
+    path("today/", api.Today.as_view()),
+    path("due-checks/", api.DueChecks.as_view()),
+    path("due-checks/<uuid:pk>/", api.DueCheckDetail.as_view()),
+    path("checks/<uuid:pk>/", api.CheckDetail.as_view()),
+    path("records/", api.Records.as_view()),
+    path("records/<uuid:pk>/", api.RecordDetail.as_view()),
+    path("records/<uuid:pk>/amendments/", api.Amendments.as_view()),
+    path("recorder-files/", api.Traces.as_view()),
+    path("recorder-files/<uuid:pk>/", api.TraceDetail.as_view()),
+    path("missed/<uuid:pk>/reason/", api.MissedReasons.as_view()),
+    path("days/<day:day>/", api.Day.as_view()),
+    path("days/<day:day>/signatures/", api.DaySignatures.as_view()),
+]

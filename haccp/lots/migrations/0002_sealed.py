@@ -1,0 +1,17 @@
+from django.db import migrations
+
+from haccp.ledger.triggers import RefuseChanges
+
+
+class Migration(migrations.Migration):
+    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+
+    dependencies = [("lots", "0001_initial")]
+
+    operations = [
+        RefuseChanges("lots_lot"),
+        RefuseChanges("lots_lotevent"),
+        RefuseChanges("lots_lotlink"),
+        RefuseChanges("lots_hold"),
+        RefuseChanges("lots_holdlift"),
+    ]

@@ -1,0 +1,70 @@
+"""What the ledger says of lots: made the same way when a row is sealed and when it is verified."""
+
+from haccp.ledger.sealed_rows import register_rows
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink
+
+Body = dict[str, object]
+
+
+def lot_body(lot: Lot) -> Body:
+    return {
+        "kind": lot.kind,
+        "code": lot.code,
+        "product": lot.product_id,
+        "revision": lot.revision_id,
+        "begun": lot.begun_at,
+        "recorded": lot.recorded_at,
+        "by": lot.recorded_by_id,
+    }
+
+
+def event_body(event: LotEvent) -> Body:
+    return {
+        "lot": event.lot_id,
+        "kind": event.kind,
+        "place": event.place_id,
+        "occurred": event.occurred_at,
+        "recorded": event.recorded_at,
+        "by": event.recorded_by_id,
+        "note": event.note,
+    }
+
+
+def link_body(link: LotLink) -> Body:
+    return {"parent": link.parent_id, "child": link.child_id, "amount": link.amount, "unit": link.unit}
+
+
+def hold_body(hold: Hold) -> Body:
+    return {"lot": hold.lot_id, "cause": hold.cause, "reason": hold.reason, "placed": hold.placed_at}
+
+
+def lift_body(lift: HoldLift) -> Body:
+    return {"hold": lift.hold_id, "reason": lift.reason, "lifted": lift.lifted_at, "by": lift.lifted_by_id}
+
+
+def register() -> None:
+    register_rows("lot.opened", prefix="lot", rows=Lot.objects.all, body=lot_body, log_key="premises__log__key")
+    register_rows(
+        "lot.event",
+        prefix="lot_event",
+        rows=LotEvent.objects.all,
+        body=event_body,
+        log_key="lot__premises__log__key",
+    )
+    register_rows(
+        "lot.link",
+        prefix="lot_link",
+        rows=LotLink.objects.all,
+        body=link_body,
+        log_key="parent__premises__log__key",
+    )
+    register_rows(
+        "hold.placed", prefix="hold", rows=Hold.objects.all, body=hold_body, log_key="lot__premises__log__key"
+    )
+    register_rows(
+        "hold.lifted",
+        prefix="hold_lift",
+        rows=HoldLift.objects.all,
+        body=lift_body,
+        log_key="hold__lot__premises__log__key",
+    )

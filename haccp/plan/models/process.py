@@ -1,0 +1,53 @@
+"""The flow of steps, and the hazards at each."""
+
+import uuid
+from typing import ClassVar
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from haccp.plan.models.product import Product
+from haccp.plan.models.revision import PlanRevision
+
+
+class ProcessStep(models.Model):
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="steps")
+    position = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=80)
+    description = models.TextField(blank=True)
+    products = models.ManyToManyField(Product, blank=True, help_text=_("None = all products"))
+
+    class Meta:
+        ordering: ClassVar = ["position"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["revision", "position"], name="step_positions_are_unique")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Hazard(models.Model):
+    class Kind(models.TextChoices):
+        BIOLOGICAL = "biological", _("biological")
+        CHEMICAL = "chemical", _("chemical")
+        PHYSICAL = "physical", _("physical")
+        ALLERGEN = "allergen", _("allergen")
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="hazards")
+    step = models.ForeignKey(ProcessStep, on_delete=models.CASCADE, related_name="hazards")
+    kind = models.CharField(max_length=12, choices=Kind.choices)
+    name = models.CharField(max_length=160)
+    likelihood = models.PositiveSmallIntegerField(default=1)
+    severity = models.PositiveSmallIntegerField(default=1)
+    significant = models.BooleanField()
+    justification = models.TextField()
+    control_measure = models.TextField()
+
+    class Meta:
+        ordering: ClassVar = ["step__position", "name"]
+
+    def __str__(self) -> str:
+        return self.name
