@@ -28,6 +28,11 @@ def standing_holds(lot: Lot) -> list[Hold]:
     return list(Hold.objects.standing().filter(lot=lot).order_by("placed_at"))
 
 
+def held_count(premises: Premises) -> int:
+    """How many lots of the premises may not leave."""
+    return Hold.objects.standing().filter(lot__premises=premises).values("lot").distinct().count()
+
+
 def in_place_between(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
     """Lots that were in a place at any time in (start, end]; start None means since ever.
 

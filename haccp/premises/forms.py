@@ -25,12 +25,12 @@ class SignInForm(AuthenticationForm):
         return str(self.cleaned_data["username"]).strip().lower()
 
 
-class PreferencesForm(forms.ModelForm[User]):
-    class Meta:
-        model = User
-        fields = ("temperature_unit", "volume_unit", "mass_unit")
-        labels = {"temperature_unit": _("Temperature"), "volume_unit": _("Volume"), "mass_unit": _("Mass")}
-        widgets = dict.fromkeys(fields, forms.RadioSelect)
+class PreferencesForm(forms.Form):
+    temperature_unit = forms.ChoiceField(
+        label=_("Temperature"), choices=User.TemperatureUnit.choices, widget=forms.RadioSelect
+    )
+    volume_unit = forms.ChoiceField(label=_("Volume"), choices=User.VolumeUnit.choices, widget=forms.RadioSelect)
+    mass_unit = forms.ChoiceField(label=_("Mass"), choices=User.MassUnit.choices, widget=forms.RadioSelect)
 
 
 class DeviceForm(forms.Form):

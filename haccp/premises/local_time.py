@@ -75,10 +75,12 @@ class LocalTimeInput(forms.DateTimeInput):
 
     input_type = "datetime-local"
 
-    def format_value(self, value: Any) -> str:
+    def format_value(self, value: Any) -> str | None:
+        if not value:
+            return None
         if isinstance(value, datetime):
             return typed_form(value, _zone())
-        return OFFSET_AT_END.sub("", str(value or ""))
+        return OFFSET_AT_END.sub("", str(value))
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
         context: dict[str, Any] = super().get_context(name, value, attrs)
@@ -94,7 +96,7 @@ class LocalTimeInput(forms.DateTimeInput):
 
     def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
         rendered = super().render(name, value, attrs, renderer)
-        choices = _pass_choices(self.format_value(value))
+        choices = _pass_choices(self.format_value(value) or "")
         if not choices:
             return rendered
         chosen = forms.Select(choices=choices).render(
@@ -128,7 +130,7 @@ def _passes_of_text(wall: str) -> list[datetime]:
 def _chosen_offset(value: Any) -> str:
     if isinstance(value, datetime):
         return _offset_text(value.astimezone(_zone()).utcoffset())
-    found = OFFSET_AT_END.search(str(value or ""))
+    found = OFFSET_AT_END.search(str(value))
     return found[0] if found else ""
 
 

@@ -56,6 +56,11 @@ class User(AbstractBaseUser):
     def __str__(self) -> str:
         return self.name
 
+    def preferred_unit(self, quantity: str) -> str:
+        """The unit of science.units that this person reads a quantity in; "" where there is no preference."""
+        volume = "gal (US)" if self.volume_unit == self.VolumeUnit.GALLON else self.volume_unit
+        return {"temperature": self.temperature_unit, "volume": volume, "mass": self.mass_unit}.get(quantity, "")
+
 
 class Producer(models.Model):
     """The business that holds one or more premises."""

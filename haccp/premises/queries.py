@@ -44,3 +44,7 @@ def devices_of(membership: Membership, *, everybody: bool) -> list[DeviceToken]:
         found.filter(membership__premises=membership.premises_id) if everybody else found.filter(membership=membership)
     )
     return list(mine.order_by("membership__user__name", "name"))
+
+
+def device_of(premises: Premises, device_id: UUID) -> DeviceToken | None:
+    return DeviceToken.objects.filter(membership__premises=premises, id=device_id).first()

@@ -4,7 +4,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.errors import ActionError, Conflict, NotAllowed
 
 REFUSED = 422
 CONFLICT = 409
@@ -13,20 +13,30 @@ CONFLICT = 409
 def refuse(form: forms.BaseForm, error: ActionError) -> int:
     """Puts each sentence of the error beside its field, or above the form. Returns the HTTP status of the answer.
 
-    A key of the error may be a field of the form, or be named in the form's `error_fields` (key -> field).
+    A key of the error that is no field of the form is said above it. A missing right is raised on: that page has
+    nothing to correct.
     """
-    renamed: dict[str, str] = getattr(form, "error_fields", {})
+    if isinstance(error, NotAllowed):
+        raise error
     placed = False
     for key, sentence in error.fields.items():
-        name = renamed.get(key, key)
-        if name in form.fields:
-            form.add_error(name, sentence)
+        if key in form.fields:
+            form.add_error(key, sentence)
             placed = True
         elif sentence != error.message:
             form.add_error(None, sentence)
     if not placed:
         form.add_error(None, error.message)
     return CONFLICT if isinstance(error, Conflict) else REFUSED
+
+
+def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
+    """What was typed into a form that cannot be answered, to be shown back; no password."""
+    return [
+        (key, str(value))
+        for key, value in request.POST.items()
+        if value and key != "csrfmiddlewaretoken" and not key.endswith(("password", "_id", "_sha256"))
+    ]
 
 
 def render_form(

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -63,7 +63,9 @@ def _next_page(request: HttpRequest) -> str:
 @needs(Right.READ)
 def preferences(request: ScopedRequest) -> HttpResponse:
     """The units in which this person reads."""
-    form = PreferencesForm(request.POST or None, instance=request.scope.user)
+    user = request.scope.user
+    kept = {name: getattr(user, name) for name in PreferencesForm.base_fields}
+    form = PreferencesForm(request.POST or None, initial=kept)
     if request.method == "POST" and form.is_valid():
         actions.preferences_set(scope=request.scope, **form.cleaned_data)
         messages.success(request, "From now on you read in these units. What is stored stays as it was typed.")
@@ -93,10 +95,9 @@ def devices(request: ScopedRequest) -> HttpResponse:
 @needs(Right.READ)
 @require_POST
 def device_revoke(request: ScopedRequest, device_id: UUID) -> HttpResponse:
-    try:
-        actions.device_revoke(scope=request.scope, device_id=device_id)
-    except ActionError as error:
-        messages.error(request, error.message)
-    else:
-        messages.success(request, "That device can no longer sign in.")
+    device = queries.device_of(request.scope.premises, device_id)
+    if device is None:
+        raise Http404
+    actions.device_revoke(scope=request.scope, device_id=device.id)
+    messages.success(request, f"{device.name} can no longer sign in.")
     return redirect("premises:devices")
