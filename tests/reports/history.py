@@ -36,7 +36,7 @@ def heat(dairy: Dairy, make: Make, at: datetime, *, hold_c: float = 63.8) -> Rec
         scope=dairy.maker,
         trace_id=uuid4(),
         filename=f"vat-{at:%d%m}.csv",
-        content=recorder_csv(at, hold_c=hold_c),
+        data=recorder_csv(at, hold_c=hold_c),
         lot_id=make.lot_id,
         now=at + HOUR,
     )
