@@ -40,7 +40,7 @@ def summary(counts: Counts, sheet: Sheet) -> Iterator[Flowable]:
             "limit speaks of had not come.",
             SMALL_QUIET,
         )
-    yield Heading("Deviations and days", "summary-days", 2)
+    yield Heading("Deviations and days", "summary-days", 1)
     yield Facts(
         (
             ("Deviations", _deviations(counts)),
