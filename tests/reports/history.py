@@ -1,14 +1,14 @@
 """Days of a small dairy's life, told through the actions, for packs to show."""
 
 from datetime import UTC, datetime, timedelta
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import numpy as np
 
 from batches.making.models import Make
 from haccp.checks import actions as checks
 from haccp.checks.daybook import day_book
-from haccp.checks.models import MissedCheck, Record
+from haccp.checks.models import DueCheck, MissedCheck, Record
 from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
 from haccp.deviations.queries import guide
@@ -31,6 +31,19 @@ def recorder_csv(start: datetime, *, hold_c: float = 63.8, seconds: int = 2700) 
     return "\n".join(lines).encode()
 
 
+def due_id(name: str, at: datetime, *, lot_id: UUID | None = None) -> UUID | None:
+    """The check of that name that may be done at this moment."""
+    open_then = DueCheck.objects.unsettled().filter(check_due__name=name, opens_at__lte=at, grace_ends_at__gte=at)
+    due = open_then.filter(lot=lot_id).order_by("due_at").first()
+    return due.id if due else None
+
+
+def do(dairy: Dairy, name: str, *values: str, at: datetime, **more: object) -> Record:
+    """Does the check that is due then."""
+    due = due_id(name, at, lot_id=more.get("lot_id"))  # type: ignore[arg-type]
+    return dairy.save(name, *values, at=at, due_id=due, **more).record
+
+
 def heat(dairy: Dairy, make: Make, at: datetime, *, hold_c: float = 63.8) -> Record:
     trace = checks.trace_store_file(
         scope=dairy.maker,
@@ -40,7 +53,8 @@ def heat(dairy: Dairy, make: Make, at: datetime, *, hold_c: float = 63.8) -> Rec
         lot_id=make.lot_id,
         now=at + HOUR,
     )
-    saved = dairy.save(
+    return do(
+        dairy,
         "Heat treatment",
         at=at + timedelta(minutes=46),
         trace_id=trace.id,
@@ -48,13 +62,13 @@ def heat(dairy: Dairy, make: Make, at: datetime, *, hold_c: float = 63.8) -> Rec
         lot_id=make.lot_id,
         instrument_id=dairy.recorder.id,
     )
-    return saved.record
 
 
 def make_day(dairy: Dairy, day: datetime, *, last_ph: str = "5.25", hold_c: float = 63.8) -> Make:
     """Milk in, heat treatment, starter, three readings of pH, into the room."""
     make = dairy.start_make(at=day + 7 * HOUR)
-    dairy.save(
+    do(
+        dairy,
         "Milk acceptance",
         "4.2",
         "negative",
@@ -66,7 +80,8 @@ def make_day(dairy: Dairy, day: datetime, *, last_ph: str = "5.25", hold_c: floa
     dairy.event(make, EventKind.STARTER_ADDED, at=day + 8 * HOUR)
     dairy.event(make, EventKind.RENNET_ADDED, at=day + 8.7 * HOUR)
     for hours, ph in ((2, "6.30"), (4, "5.70"), (6, last_ph)):
-        dairy.save(
+        do(
+            dairy,
             "pH of the curd",
             ph,
             at=day + (8 + hours) * HOUR,
@@ -79,13 +94,11 @@ def make_day(dairy: Dairy, day: datetime, *, last_ph: str = "5.25", hold_c: floa
 
 def room_round(dairy: Dairy, day: datetime, *, top: str = "11.0", note: str = "") -> Record:
     at = day + 8.2 * HOUR
-    return dairy.save(
-        "Room 1 temperature", top, "11.6", at=at, instrument_id=dairy.thermometer.id, note=note
-    ).record
+    return do(dairy, "Room 1 temperature", top, "11.6", at=at, instrument_id=dairy.thermometer.id, note=note)
 
 
 def cleaning(dairy: Dairy, day: datetime, *, chlorine: str = "120") -> Record:
-    return dairy.save("Vat 1 cleaned", chlorine, "yes", at=day + 17.1 * HOUR).record
+    return do(dairy, "Vat 1 cleaned", chlorine, "yes", at=day + 17.1 * HOUR)
 
 
 def amend_room(dairy: Dairy, record: Record, *, top: str, reason: str) -> Record:
@@ -143,6 +156,7 @@ def eventful_week(dairy: Dairy, *, first: datetime = FIRST_DAY, days: int = 7) -
     """Something of everything: makes, a slow acidification, a warm room, an amendment, missed checks, signatures."""
     for n in range(days):
         day = first + timedelta(days=n)
+        checks.sweep(now=day + 5 * HOUR)
         make_day(dairy, day, last_ph="5.62" if n == 3 else "5.22", hold_c=62.4 if n == 4 else 63.8)
         if n != 2:
             record = room_round(dairy, day, top="15.4" if n == 1 else "11.0")

@@ -83,7 +83,7 @@ class PackDocument(BaseDocTemplate):  # type: ignore[misc]
                 self.handle_flowable(waiting)
         replaced = _has_drawn(self.canv, REPLACEMENT)
         self._endBuild_without_saving()
-        page_count = self.page - 1 if self.canv._pageNumber > self.page else self.page
+        page_count = self.canv.getPageNumber() - 1
         self._write_late(awaited_keys, page_count, replaced)
         del self.canv._doctemplate
         self.canv.save()

@@ -37,7 +37,8 @@ class Closed:
 
 @dataclass(frozen=True, slots=True)
 class DeviationSheet:
-    """record: (ref, id) of the record whose ruling opened it, when that record is in the pack. trail: prescribed."""
+    """record: (ref, id) of the record whose ruling opened it, when that record is in the pack. steps: in the order they
+    were sealed."""
 
     id: UUID
     reference: str
@@ -71,7 +72,7 @@ def deviation_sheets(scope: PackScope, evidence: Evidence) -> Iterator[Deviation
                 Prefetch("implicated", queryset=ImplicatedLot.objects.select_related("lot__product")),
                 Prefetch(
                     "steps",
-                    queryset=CorrectiveStep.objects.select_related("lot", "recorded_by").order_by("recorded_at", "id"),
+                    queryset=CorrectiveStep.objects.select_related("lot", "recorded_by"),
                 ),
             )
         )
@@ -104,7 +105,12 @@ def _sheet(deviation: Deviation, evidence: Evidence, shown: set[UUID]) -> Deviat
             (one.lot.code, one.lot.product.name if one.lot.product else one.lot.get_kind_display(), one.why)
             for one in deviation.implicated.all()
         ),
-        steps=tuple(_step(step, evidence) for step in deviation.steps.all()),
+        steps=tuple(
+            _step(step, evidence)
+            for step in sorted(
+                deviation.steps.all(), key=lambda s: (s.recorded_at, evidence.entry_of.get(f"step:{s.id}", 0))
+            )
+        ),
         closed=_closed(deviation, evidence),
     )
 

@@ -119,9 +119,9 @@ def _judged(record: Record) -> Iterator[Judged]:
 
 def reading_words(reading: Reading) -> str:
     """As it was typed, under its name: "Top shelf 11.0 °C"."""
-    if not reading.typed_text:
-        return f"{reading.measure.label}: {reading.choice}"
-    return f"{reading.measure.label}: {value_words(reading)}"
+    value = value_words(reading) if reading.typed_text else reading.choice
+    label = reading.measure.label
+    return value if value.startswith(f"{label} ") else f"{label}: {value}"
 
 
 def value_words(reading: Reading) -> str:

@@ -8,6 +8,7 @@ from haccp.checks.models import DaySignature
 from haccp.deviations.models import Closure
 from haccp.ledger.models import Signature
 from haccp.plan.models import PlanRevision
+from haccp.reports.dates import day_words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.scope import PackScope, in_groups
 
@@ -51,4 +52,4 @@ def _signed(scope: PackScope) -> Iterator[tuple[Signature, str]]:
             yield closure.signature, f"deviation {closure.deviation.reference} closed"
     for group in in_groups(scope.day_signature_ids):
         for signed in DaySignature.objects.filter(id__in=group).select_related("signature"):
-            yield signed.signature, f"day {signed.day.isoformat()} {signed.get_meaning_display()}"
+            yield signed.signature, f"{day_words(signed.day)}, {signed.get_meaning_display()}"

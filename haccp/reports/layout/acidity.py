@@ -8,12 +8,11 @@ from reportlab.platypus.flowables import Flowable
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
 from haccp.drawing.chart import Event
-from haccp.drawing.layout import PRINT
 from haccp.drawing.pdf import PictureFlowable
 from haccp.reports.draw.ink import SMALL, STRONG
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.acidity_curves import AcidityCurve
-from haccp.reports.layout.sheet import Sheet
+from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
 
 KEY = "acidity"
 TITLE = "Acidity of each make"
@@ -56,7 +55,7 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
                 ),
                 unit=curve.unit,
                 since=curve.since,
-                layout=PRINT,
+                layout=THREE_TO_A_PAGE,
             )
         )
     )

@@ -6,13 +6,12 @@ from reportlab.platypus import KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
 from haccp.drawing.climate_chart import ClimateChart, climate_chart
-from haccp.drawing.layout import PRINT
 from haccp.drawing.pdf import PictureFlowable
 from haccp.reports.draw.ink import SMALL, STRONG
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.period import Period
 from haccp.reports.gather.room_climate import RoomClimate
-from haccp.reports.layout.sheet import Sheet
+from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
 
 KEY = "climate"
 TITLE = "Climate of the rooms"
@@ -48,7 +47,7 @@ def _room(room: RoomClimate, period: Period, sheet: Sheet) -> Iterator[Flowable]
                 target_high=room.target_high,
                 missed=room.missed,
                 decimals=room.decimals,
-                layout=PRINT,
+                layout=THREE_TO_A_PAGE,
             )
         )
     )

@@ -13,7 +13,7 @@ from haccp.reports.draw.ink import ACCENT, COVER_LINE, COVER_NAME, COVER_TITLE
 from haccp.reports.draw.marks import Facts, Panel, words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
-from haccp.reports.layout.dates import day_words
+from haccp.reports.dates import day_words
 from haccp.reports.layout.sheet import Sheet
 
 TITLE = "Food-safety records"

@@ -9,7 +9,7 @@ from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import ALARM, PLAIN, QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.days import Day
-from haccp.reports.layout.dates import day_words
+from haccp.reports.dates import day_words
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "days"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from reportlab.platypus import CondPageBreak, Spacer
+from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.ink import SMALL, STRONG
@@ -25,17 +25,27 @@ STEPS = (
     Column("By", 1.5),
 )
 TICKS = 3
+SHORT = 14
 
 
 def deviations_section(sheets: Iterable[DeviationSheet], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     shown = False
     for deviation in sheets:
-        yield from _deviation(deviation, sheet)
+        yield from _kept_together(deviation, sheet)
         sheet.tick(TICKS)
         shown = True
     if not shown:
         yield words("No deviation was open or occurred in this period.")
+
+
+def _kept_together(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
+    """A short one is not cut; a long one begins where some of it fits."""
+    if len(deviation.implicated) + len(deviation.steps) <= SHORT:
+        yield KeepTogether([*_deviation(deviation, sheet)])
+    else:
+        yield CondPageBreak(180)
+        yield from _deviation(deviation, sheet)
 
 
 def title_of(deviation: DeviationSheet) -> str:
@@ -44,7 +54,6 @@ def title_of(deviation: DeviationSheet) -> str:
 
 
 def _deviation(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
-    yield CondPageBreak(180)
     yield Heading(title_of(deviation), deviation_key(deviation.id), 1)
     yield words(deviation.summary, STRONG)
     since = sheet.time.moment(deviation.exposed_from) if deviation.exposed_from else "no earlier check that was met"

@@ -8,13 +8,12 @@ from reportlab.platypus.flowables import Flowable
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.chart import Span
 from haccp.drawing.heat_chart import HeatChart, heat_chart
-from haccp.drawing.layout import PRINT
 from haccp.drawing.pdf import PictureFlowable
 from haccp.drawing.roles import Role
 from haccp.reports.draw.ink import SMALL, SMALL_QUIET, STRONG
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.heat_treatments import Flaw, HeatTreatment
-from haccp.reports.layout.sheet import Sheet
+from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
 
 KEY = "heat"
 TITLE = "Heat treatments"
@@ -70,7 +69,7 @@ def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> object:
             run_s=treatment.run_s,
             problems=tuple(_span(flaw) for flaw in treatment.flaws),
             air_space_limit_c=treatment.air_space_limit_c,
-            layout=PRINT,
+            layout=THREE_TO_A_PAGE,
         )
     )
 

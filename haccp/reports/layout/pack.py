@@ -10,6 +10,7 @@ from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.attachment import attach_records
 from haccp.reports.draw.document import DocumentFacts, Drawn, PackDocument
+from haccp.reports.draw.marks import words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.gather.acidity_curves import AcidityCurve, acidity_curves
 from haccp.reports.gather.counts import Counts, counts_of, point_key
@@ -40,7 +41,7 @@ from haccp.reports.layout import (
     verification,
 )
 from haccp.reports.layout.contents import Entry
-from haccp.reports.layout.dates import LocalTime, day_words
+from haccp.reports.dates import LocalTime, day_words
 from haccp.reports.layout.sheet import Sheet
 
 CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
@@ -237,6 +238,8 @@ def _record_section(
     head: Entry, points: tuple[PointScope, ...], gathered: Gathered, sheet: Sheet
 ) -> Iterator[Flowable]:
     yield from records.section_head(head.title, head.key)
+    if not points:
+        yield words("The plan names none.")
     for point in points:
         planned = _planned(gathered, point)
         yield from records.point_records(

@@ -33,13 +33,12 @@ from haccp.science.ruling import Ruling
 COLUMNS = (
     Column("Entry", 1.05),
     Column("Observed", 1.35),
-    Column("Of", 1.75),
-    Column("Check and reading", 3.4),
+    Column("Of, check", 2.5),
+    Column("Reading", 2.7),
     Column("Limit", 2.9),
     Column("Ruling", 1.75),
     Column("With, by", 1.8),
 )
-EMPTY = ("",) * len(COLUMNS)
 HOW_TO_READ = (
     "Entry: the record's number in the ledger, under which the attached records.json holds it. Readings stand as they "
     "were typed. An amended record stays, marked so, with its change under it."
@@ -97,22 +96,21 @@ def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -
             (
                 Words(line.ref, QUIET_FACE),
                 sheet.time.short(line.observed_at),
-                line.about,
-                *_judged_cells(first, line.check),
+                f"{line.about}\n{line.check}",
+                *_judged_cells(first),
                 with_by,
             )
         )
     ]
-    parts += [Line(("", "", "", *_judged_cells(other, ""), "")) for other in others]
+    parts += [Line(("", "", "", *_judged_cells(other), "")) for other in others]
     parts += _asides(line, deviation_ids, sheet)
     wrong = any(one.ruling in (Ruling.BREACHED, Ruling.UNPROVEN) for one in line.judged)
     anchor = record_key(line.id) if any(one.deviation_id in deviation_ids for one in line.judged) else ""
     return Row(tuple(parts), anchor=anchor, tinted=wrong and not line.amended_by)
 
 
-def _judged_cells(judged: Judged, check: str) -> tuple[Words | str, ...]:
-    reading = "\n".join(part for part in (check, *judged.readings) if part)
-    return reading, judged.limit or "–", ruling_words(judged.ruling)
+def _judged_cells(judged: Judged) -> tuple[Words | str, ...]:
+    return "\n".join(judged.readings), judged.limit or Words("no limit", QUIET_FACE), ruling_words(judged.ruling)
 
 
 def ruling_words(ruling: str) -> Words:
@@ -125,7 +123,7 @@ def ruling_words(ruling: str) -> Words:
 def _face(ruling: str) -> Face:
     if ruling in (Ruling.BREACHED, Ruling.UNPROVEN):
         return ALARM
-    return PLAIN if ruling == Ruling.MET else STRONG
+    return STRONG if ruling == Ruling.CLOSE else PLAIN
 
 
 def _asides(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Iterator[Span]:

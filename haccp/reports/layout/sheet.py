@@ -1,10 +1,13 @@
 """What every section is laid out for."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from haccp.drawing.layout import PRINT
 from haccp.reports.draw.document import Tick
 from haccp.reports.draw.paper import Paper
-from haccp.reports.layout.dates import LocalTime
+from haccp.reports.dates import LocalTime
+
+THREE_TO_A_PAGE = replace(PRINT, height=236)
 
 
 @dataclass(frozen=True, slots=True)
