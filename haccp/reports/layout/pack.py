@@ -48,6 +48,8 @@ CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
 CLEANING = Entry("Cleaning logs", "cleaning")
 PREREQUISITES = Entry("Records of other prerequisite programmes", "prerequisites")
 SECTION_TICKS = 5
+# Of a page: a section's heading with its first picture.
+ROOM_TO_BEGIN = 0.4
 
 Report = Callable[[str, int, int], None]
 
@@ -206,7 +208,7 @@ def _flowables(
     yield PageBreak()
     for stage, section in _sections(gathered, sheet):
         progress.enter(stage)
-        yield CondPageBreak(sheet.paper.text_height / 3)
+        yield PageBreak() if stage == plan.TITLE else CondPageBreak(sheet.paper.text_height * ROOM_TO_BEGIN)
         yield from section
 
 

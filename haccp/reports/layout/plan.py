@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
-from haccp.reports.draw.ink import SMALL, SMALL_QUIET, STRONG
-from haccp.reports.draw.marks import Facts, Heading, linked, words
+from haccp.reports.draw.ink import SMALL_QUIET, STRONG
+from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
 from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.plan_sheets import HazardRow, PointSheet, RevisionSheet
@@ -119,7 +119,7 @@ def _hazard(hazard: HazardRow) -> Row:
 def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(130)
     yield Heading(point.title, f"{revision_key(revision)}-{point.key}", 2)
-    yield linked("Its records in this pack", point.key, SMALL)
+    yield ContentsLine("Its records in this pack", point.key, 1)
     yield Facts(
         (
             ("Kind", "critical control point" if point.is_critical else f"prerequisite programme: {point.programme}"),
