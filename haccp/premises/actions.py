@@ -40,7 +40,7 @@ def premises_open(
         time_zone=time_zone,
         jurisdiction=jurisdiction,
     )
-    premises.log = ledger.open_log(key=f"premises:{premises.id}")
+    premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
     premises.save()
     owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password)
     membership = Membership.objects.create(user=owner, premises=premises, role=Membership.Role.OWNER, since=at)

@@ -54,10 +54,10 @@ def typed_form(moment: datetime, zone: ZoneInfo) -> str:
 
 def _passes(wall: datetime, zone: ZoneInfo) -> list[datetime]:
     """The UTC moments at which the clock showed this: one, none in spring, two in autumn."""
-    if local_time(instant(wall, zone), zone) != wall:
+    first, second = instant(wall, zone), second_instant(wall, zone)
+    if local_time(first, zone) != wall:
         return []
-    second = second_instant(wall, zone)
-    return [instant(wall, zone), *([second] if second else [])]
+    return [first, second] if second else [first]
 
 
 def _day(wall: datetime) -> str:

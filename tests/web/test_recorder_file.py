@@ -156,9 +156,7 @@ def test_no_file_or_an_empty_one_is_said_so(
     assert sentence in page_of(answer)
 
 
-def test_a_file_that_is_too_large_is_refused_with_the_limit(
-    maker: Client, due: DueCheck, settings: Settings
-) -> None:
+def test_a_file_that_is_too_large_is_refused_with_the_limit(maker: Client, due: DueCheck, settings: Settings) -> None:
     settings.RECORDER_FILE_MAX_BYTES = 1024 * 1024
     url = f"/checks/{due.id}/recorder/"
 

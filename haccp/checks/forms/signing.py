@@ -3,6 +3,8 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from haccp.checks.models import DaySignature
+
 
 class ReasonForm(forms.Form):
     text = forms.CharField(
@@ -16,7 +18,7 @@ class ReasonForm(forms.Form):
 class SignForm(forms.Form):
     """seen_sha256: of the day as this page shows it, so that nobody signs what they have not seen."""
 
-    meaning = forms.CharField(widget=forms.HiddenInput)
+    meaning = forms.ChoiceField(choices=DaySignature.Meaning.choices, widget=forms.HiddenInput)
     seen_sha256 = forms.CharField(widget=forms.HiddenInput)
     password = forms.CharField(
         label=_("Your password"),
