@@ -56,7 +56,7 @@ def heat_picture(
 
     trace = trace_store.load(trace_file)
     # Every text in the picture is escaped by haccp.drawing.svg.
-    svg = to_svg_pair(draw(WIDE), draw(COMPACT), id_prefix=f"heat-{trace_file.pk}")
+    svg = to_svg_pair(draw(WIDE), draw(COMPACT), id_prefix=f"heat-{trace_file.pk}-{limit.pk}")
     return mark_safe(svg)  # noqa: S308
 
 

@@ -15,6 +15,10 @@ from haccp.plan.models import Check
 from haccp.premises.models import Instrument, Place, Premises
 
 
+# Late in the evening "later today" would be empty, while an overnight set or the early round is still to come.
+LOOK_AHEAD = timedelta(hours=8)
+
+
 @dataclass(frozen=True, slots=True)
 class Round:
     """Due checks of one place, in the order of the walk; place is None for those of a lot or the whole dairy."""
@@ -25,7 +29,7 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """late: past due, still in grace. due: may be done now. later: opens later today."""
+    """late: past due, still in grace. due: may be done now. later: opens later today, or in the next few hours."""
 
     late: tuple[Round, ...]
     due: tuple[Round, ...]
@@ -55,7 +59,7 @@ def today(premises: Premises, now: datetime) -> Today:
     open_checks = list(
         DueCheck.objects.for_premises(premises)
         .unsettled()
-        .filter(opens_at__lt=end)
+        .filter(opens_at__lt=max(end, now + LOOK_AHEAD))
         .select_related("check_due__control_point", "check_due__place", "lot__product")
         .prefetch_related("check_due__measures__limits__products")
     )
@@ -259,6 +263,11 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
 def schedule_patience_s() -> float:
     """How long the sweep may be silent before the site says so: several sweeps, and five minutes at least."""
     return max(300.0, 5 * settings.SWEEP_SECONDS)
+
+
+def records_of_lot(lot_id: UUID) -> list[Record]:
+    """Every record about a lot in order of observation, each in its latest version."""
+    return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:

@@ -42,7 +42,7 @@ def premises_open(
     )
     premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
     premises.save()
-    owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password)
+    owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password, joined_at=at)
     membership = Membership.objects.create(user=owner, premises=premises, role=Membership.Role.OWNER, since=at)
     scope = Scope(membership)
     _seal_membership(scope, membership, at)
@@ -55,8 +55,9 @@ def person_add(
 ) -> Membership:
     """Adds a person with a role here."""
     scope.require(Right.MANAGE)
-    user = User.objects.create_user(email=email, name=name, password=password)
-    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at or timezone.now())
+    at = at or timezone.now()
+    user = User.objects.create_user(email=email, name=name, password=password, joined_at=at)
+    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at)
     _seal_membership(scope, membership, membership.since)
     return membership
 

@@ -119,6 +119,12 @@ class LocalTimeField(forms.Field):
             raise forms.ValidationError(str(error), code="local_time") from error
 
 
+def keep_current(form: forms.Form, name: str) -> None:
+    """Marks the time of a fresh form as the present one, which js/current_time.js keeps so until it is touched."""
+    if not form.is_bound:
+        form.fields[name].widget.attrs["data-keep-current"] = ""
+
+
 def _passes_of_text(wall: str) -> list[datetime]:
     try:
         typed = datetime.fromisoformat(wall)
