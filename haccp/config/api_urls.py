@@ -9,5 +9,6 @@ urlpatterns = [
     path("", include("haccp.deviations.api_urls")),
     path("", include("batches.intake.api_urls")),
     path("", include("batches.making.api_urls")),
+    path("", include("haccp.reports.api_urls")),
     path("openapi.json", SpectacularAPIView.as_view(), name="openapi"),
 ]

@@ -6,7 +6,7 @@ from functools import wraps
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect, render
 
 from haccp.premises.errors import NotAllowed
@@ -56,7 +56,7 @@ class ScopedRequest(HttpRequest):
     scope: Scope
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def _shows_what_was_typed(view: View) -> View:
@@ -78,7 +78,7 @@ def needs(right: Right) -> Callable[[View], View]:
         @wraps(view)
         @_shows_what_was_typed
         @login_required
-        def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if request.scope is None:
                 return redirect("premises:choose")
             request.scope.require(right)

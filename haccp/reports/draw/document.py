@@ -42,7 +42,7 @@ class Drawn:
     replaced: bool
 
 
-class PackDocument(BaseDocTemplate):  # type: ignore[misc]
+class PackDocument(BaseDocTemplate):
     """Draws flowables as they are made; keeps which page each heading fell on."""
 
     def __init__(self, target: Any, paper: Paper, facts: DocumentFacts) -> None:
@@ -66,32 +66,32 @@ class PackDocument(BaseDocTemplate):  # type: ignore[misc]
             paper.left, paper.bottom, paper.text_width, paper.text_height,
             leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0, id="text",
         )  # fmt: skip
-        self.addPageTemplates(PageTemplate(id="page", frames=[frame], onPage=self._begin_page, onPageEnd=self._end_page))
+        self.addPageTemplates(
+            PageTemplate(id="page", frames=[frame], onPage=self._begin_page, onPageEnd=self._end_page)
+        )
         self.page_of_key: dict[str, int] = {}
-        self.awaited_keys: set[str] = set()
         self._section = self._page_section = ""
         self._page_is_empty = True
 
     def draw(self, flowables: Iterable[Flowable], awaited_keys: Iterable[str]) -> Drawn:
-        """Draws them all. awaited_keys: the headings whose pages the contents name."""
-        self._startBuild()
-        self.canv._doctemplate = self
+        """Draws them all, each as it comes. awaited_keys: the headings whose pages the contents name."""
+        builder: Any = self  # BaseDocTemplate.build() wants the whole list; these are the steps that it takes
+        builder._startBuild()
+        canvas: Any = self.canv
+        canvas._doctemplate = self
         for flowable in flowables:
             waiting = [flowable]
             while waiting:
-                self.clean_hanging()
-                self.handle_flowable(waiting)
-        replaced = _has_drawn(self.canv, REPLACEMENT)
-        self._endBuild_without_saving()
-        page_count = self.canv.getPageNumber() - 1
+                builder.clean_hanging()
+                builder.handle_flowable(waiting)
+        replaced = _has_drawn(canvas, REPLACEMENT)
+        builder._doSave = 0
+        builder._endBuild()
+        page_count = canvas.getPageNumber() - 1
         self._write_late(awaited_keys, page_count, replaced)
-        del self.canv._doctemplate
-        self.canv.save()
+        del canvas._doctemplate
+        canvas.save()
         return Drawn(page_count, replaced)
-
-    def _endBuild_without_saving(self) -> None:  # noqa: N802  (beside ReportLab's _endBuild)
-        self._doSave = 0
-        self._endBuild()
 
     def _write_late(self, awaited_keys: Iterable[str], page_count: int, replaced: bool) -> None:
         late.write(self.canv, PAGE_COUNT, str(page_count), size=RUNNING_SIZE, colour=QUIET)
@@ -107,7 +107,8 @@ class PackDocument(BaseDocTemplate):  # type: ignore[misc]
 
     def _note_heading(self, heading: Heading) -> None:
         self.page_of_key[heading.key] = self.page
-        top = self.frame._y + heading.height + 4
+        frame: Any = self.frame
+        top = frame._y + heading.height + 4
         self.canv.bookmarkHorizontal(heading.key, 0, top)
         self.canv.addOutlineEntry(printable(heading.title), heading.key, level=heading.level, closed=heading.level > 0)
         if heading.level == 0:
@@ -152,7 +153,7 @@ def _one_line(text: str, font: str, width: float) -> str:
     return first if not rest else lines(first, font, RUNNING_SIZE, width - 8)[0] + "…"
 
 
-def _has_drawn(canvas: Canvas, character: str) -> bool:
+def _has_drawn(canvas: Any, character: str) -> bool:
     for name in pdfmetrics.getRegisteredFontNames():
         state = getattr(pdfmetrics.getFont(name), "state", {}).get(canvas._doc)
         if state is not None and ord(character) in state.assignments:

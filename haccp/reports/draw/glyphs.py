@@ -4,6 +4,7 @@ import re
 import unicodedata
 from functools import lru_cache
 from html import escape
+from typing import Any
 
 from reportlab.pdfbase import pdfmetrics
 
@@ -17,7 +18,8 @@ KEPT_CONTROLS = "\n"
 def _unprintable() -> re.Pattern[str]:
     """Matches every character without a glyph."""
     register_typeface()
-    covered = sorted(pdfmetrics.getFont(REGULAR).face.charToGlyph)
+    font: Any = pdfmetrics.getFont(REGULAR)
+    covered = sorted(font.face.charToGlyph)
     ranges: list[list[int]] = []
     for code in covered:
         if code < 32 or 0x7F <= code < 0xA0:

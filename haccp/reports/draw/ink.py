@@ -1,5 +1,7 @@
 """Colours and type of a pack. Everything stays legible on a black-and-white printer: colour only repeats words."""
 
+from typing import Any
+
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.styles import ParagraphStyle
@@ -18,8 +20,8 @@ BAD_TINT: Color = HexColor("#f7ebe6")
 PANEL: Color = HexColor("#f6f3ec")
 
 
-def _style(name: str, size: float, leading: float, **more: object) -> ParagraphStyle:
-    settings: dict[str, object] = {"fontName": REGULAR, "textColor": INK, "alignment": TA_LEFT} | more
+def _style(name: str, size: float, leading: float, **more: Any) -> ParagraphStyle:
+    settings: dict[str, Any] = {"fontName": REGULAR, "textColor": INK, "alignment": TA_LEFT} | more
     return ParagraphStyle(name, fontSize=size, leading=leading, splitLongWords=1, **settings)
 
 

@@ -10,7 +10,8 @@ from reportlab.pdfgen.canvas import Canvas
 from haccp.drawing.typeface import REGULAR
 from haccp.reports.draw.ink import INK
 
-ROOM = 420.0
+# Half the width and half the height of the box that such words may fill.
+ROOM, HEIGHT = 420, 16
 
 
 def place(canvas: Canvas, name: str, x: float, y: float) -> None:
@@ -32,7 +33,7 @@ def write(
     right: bool = False,
 ) -> None:
     """Says what the words called name are; right: they end at their origin instead of starting there."""
-    canvas.beginForm(name, lowerx=-ROOM, lowery=-size, upperx=ROOM, uppery=1.5 * size)
+    canvas.beginForm(name, lowerx=-ROOM, lowery=-HEIGHT, upperx=ROOM, uppery=HEIGHT)
     canvas.setFillColor(colour)
     canvas.setFont(font, size)
     if right:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from reportlab.lib.colors import Color
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 from reportlab.platypus.flowables import Flowable
 
@@ -13,7 +14,7 @@ from haccp.reports.draw.ink import BODY, HEADINGS, INK, PANEL, QUIET, RULE, SMAL
 from haccp.reports.draw.lines import lines
 
 
-class Heading(Paragraph):  # type: ignore[misc]
+class Heading(Paragraph):
     """level 0 to 2; key: what the contents, the outline and links call it."""
 
     def __init__(self, text: str, key: str, level: int = 0) -> None:
@@ -21,17 +22,17 @@ class Heading(Paragraph):  # type: ignore[misc]
         self.title, self.key, self.level = text, key, level
 
 
-def words(text: str, style: object = BODY) -> Paragraph:
+def words(text: str, style: ParagraphStyle = BODY) -> Paragraph:
     """Somebody's text as a paragraph."""
     return Paragraph(markup(text), style)
 
 
-def linked(text: str, key: str, style: object = BODY) -> Paragraph:
+def linked(text: str, key: str, style: ParagraphStyle = BODY) -> Paragraph:
     """Text that leads to the place called key."""
     return Paragraph(f'<a href="#{key}" color="#0f5257"><u>{markup(text)}</u></a>', style)
 
 
-class ContentsLine(Flowable):  # type: ignore[misc]
+class ContentsLine(Flowable):
     """A line of the contents that leads to its page; the number is written when the pack is complete."""
 
     def __init__(self, title: str, key: str, level: int) -> None:
@@ -70,7 +71,7 @@ def page_of(key: str) -> str:
     return f"page-of-{key}"
 
 
-class Facts(Flowable):  # type: ignore[misc]
+class Facts(Flowable):
     """Names at the left, values at the right, both wrapped; as one block that may be split between facts."""
 
     NAME_SHARE = 0.24
@@ -124,12 +125,12 @@ class Facts(Flowable):  # type: ignore[misc]
             self.canv.drawString(x, top - self.size - i * self.leading, line)
 
 
-class Panel(Flowable):  # type: ignore[misc]
+class Panel(Flowable):
     """A few paragraphs on a tinted ground, kept together."""
 
     PAD = 9.0
 
-    def __init__(self, paragraphs: Sequence[str], style: object = SMALL) -> None:
+    def __init__(self, paragraphs: Sequence[str], style: ParagraphStyle = SMALL) -> None:
         super().__init__()
         self.paragraphs = [words(text, style) for text in paragraphs]
         self.spaceBefore = self.spaceAfter = 6

@@ -114,7 +114,9 @@ def counts_of(scope: PackScope, days: tuple[Day, ...]) -> Counts:
 
 def point_key(code: str) -> str:
     """What links call the section of a control point."""
-    return "records-" + "".join(letter if letter.isascii() and letter.isalnum() else f"_{ord(letter):x}" for letter in code)
+    return "records-" + "".join(
+        letter if letter.isascii() and letter.isalnum() else f"_{ord(letter):x}" for letter in code
+    )
 
 
 def _gravest(scope: PackScope) -> dict[UUID, Ruling]:

@@ -71,9 +71,7 @@ def _events(period: Period) -> Iterable[tuple[datetime, datetime]]:
     ).values_list("occurred_at", "recorded_at")
 
 
-def _day(
-    day: date, records: int, missed: int, signatures: dict[str, Signature], entered: list[datetime]
-) -> Day:
+def _day(day: date, records: int, missed: int, signatures: dict[str, Signature], entered: list[datetime]) -> Day:
     off = signatures.get(DaySignature.Meaning.SIGNED_OFF)
     reviewed = signatures.get(DaySignature.Meaning.REVIEWED)
     last = max((one.signed_at for one in (off, reviewed) if one is not None), default=None)

@@ -1,10 +1,8 @@
 """The sealed entries of all that a pack shows, with their proofs, and the numbers that the pages call them by."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-
-from django.db.models import QuerySet
 
 from haccp.checks.models import DaySignature, MissedReason, Record
 from haccp.deviations.models import Closure, CorrectiveStep
@@ -61,11 +59,11 @@ def _subjects(scope: PackScope) -> Iterator[str]:
         signed = Closure.objects.filter(deviation__in=group).values_list("signature", flat=True)
         yield from _named("signature", signed)
     for group in in_groups(scope.day_signature_ids):
-        signed = DaySignature.objects.filter(id__in=group).values_list("signature", flat=True)
-        yield from _named("signature", signed)
+        days = DaySignature.objects.filter(id__in=group).values_list("signature", flat=True)
+        yield from _named("signature", days)
     approvals = PlanRevision.objects.filter(id__in=scope.revision_ids).values_list("approval", flat=True)
     yield from _named("signature", approvals)
 
 
-def _named(kind: str, ids: "QuerySet[object, object]") -> Iterator[str]:
+def _named(kind: str, ids: Iterable[object]) -> Iterator[str]:
     return (f"{kind}:{one}" for one in ids)

@@ -1,11 +1,12 @@
 """Records as their tables show them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from uuid import UUID
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 
 from haccp.checks.models import Reading, Record, RulingRow
 from haccp.reports.gather.evidence import Evidence
@@ -50,7 +51,7 @@ class RecordLine:
 
 def record_lines(scope: PackScope, point: PointScope, evidence: Evidence) -> Iterator[RecordLine]:
     """In the order of the table, five hundred at a time; a constant number of queries for each."""
-    change_of = {before: after for chain in point.chains for before, after in zip(chain, chain[1:], strict=False)}
+    change_of = {before: after for chain in point.chains for before, after in pairwise(chain)}
     for group in in_groups(point.record_ids):
         found = {record.id: record for record in _records(group)}
         for record_id in group:
@@ -58,7 +59,7 @@ def record_lines(scope: PackScope, point: PointScope, evidence: Evidence) -> Ite
             yield _line(found[record_id], evidence, evidence.ref(f"record:{change}") if change else "")
 
 
-def _records(ids: object) -> object:
+def _records(ids: Sequence[UUID]) -> QuerySet[Record]:
     return (
         Record.objects.filter(id__in=ids)
         .select_related("check_done", "lot", "place", "instrument", "recorded_by", "trace")

@@ -51,9 +51,7 @@ def room_climates(scope: PackScope) -> tuple[RoomClimate, ...]:
     missed = _missed(scope)
     newest = {key: max(found, key=lambda one: one.record.observed_at).measure_id for key, found in readings.items()}
     limits = _limits(set(newest.values()))
-    return tuple(
-        _climate(readings[key], limits.get(newest[key]), missed[key[1]], key[3]) for key in sorted(readings)
-    )
+    return tuple(_climate(readings[key], limits.get(newest[key]), missed[key[1]], key[3]) for key in sorted(readings))
 
 
 def _limits(measure_ids: set[UUID]) -> dict[UUID, CriticalLimit]:
@@ -74,9 +72,7 @@ def _missed(scope: PackScope) -> dict[str, list[datetime]]:
     return found
 
 
-def _climate(
-    readings: list[Reading], limit: CriticalLimit | None, missed: list[datetime], label: str
-) -> RoomClimate:
+def _climate(readings: list[Reading], limit: CriticalLimit | None, missed: list[datetime], label: str) -> RoomClimate:
     first = readings[0]
     quantity = quantity_of(first.measure.quantity)
     unit = limit.unit if limit else first.measure.unit

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from haccp.checks.models import DaySignature, MissedCheck, Record
 from haccp.deviations.models import Deviation
@@ -91,7 +91,9 @@ def scope_of(period: Period) -> PackScope:
         ),
         deviation_ids=tuple(
             Deviation.objects.filter(premises=period.premises_id, occurred_at__lt=period.end)
-            .filter(Q(occurred_at__gte=period.start) | Q(closure__isnull=True) | Q(closure__closed_at__gte=period.start))
+            .filter(
+                Q(occurred_at__gte=period.start) | Q(closure__isnull=True) | Q(closure__closed_at__gte=period.start)
+            )
             .order_by("year", "number")
             .values_list("id", flat=True)
         ),
@@ -117,7 +119,7 @@ def revisions_in_force(period: Period) -> tuple[UUID, ...]:
     found: list[UUID] = []
     for revision_id, effective_from in approved:
         found.append(revision_id)
-        if effective_from <= period.start:
+        if effective_from is not None and effective_from <= period.start:
             break
     return tuple(found)
 
@@ -169,8 +171,8 @@ def _stubs(period: Period) -> dict[UUID, _Stub]:
         found |= more
 
 
-def _read(records: object) -> dict[UUID, _Stub]:
-    values = records.order_by().values_list("id", "amends", "check_done__control_point", "observed_at")  # type: ignore[attr-defined]
+def _read(records: QuerySet[Record]) -> dict[UUID, _Stub]:
+    values = records.order_by().values_list("id", "amends", "check_done__control_point", "observed_at")
     return {row[0]: _Stub(*row) for row in values}
 
 

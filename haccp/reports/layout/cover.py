@@ -7,13 +7,13 @@ from datetime import datetime
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable, HRFlowable
 
+from haccp.reports.dates import day_words
 from haccp.reports.draw import late
 from haccp.reports.draw.document import CAUTION, REPLACED
 from haccp.reports.draw.ink import ACCENT, COVER_LINE, COVER_NAME, COVER_TITLE
 from haccp.reports.draw.marks import Facts, Panel, words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
-from haccp.reports.dates import day_words
 from haccp.reports.layout.sheet import Sheet
 
 TITLE = "Food-safety records"
@@ -71,7 +71,7 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
     yield Panel(CAUTIONS)
 
 
-class LateLine(Flowable):  # type: ignore[misc]
+class LateLine(Flowable):
     """Room for a line that is written when the pack is complete."""
 
     def __init__(self, name: str) -> None:

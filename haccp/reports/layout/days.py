@@ -5,11 +5,11 @@ from datetime import datetime
 
 from reportlab.platypus.flowables import Flowable
 
+from haccp.reports.dates import day_words
 from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import ALARM, PLAIN, QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.days import Day
-from haccp.reports.dates import day_words
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "days"

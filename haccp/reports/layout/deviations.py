@@ -86,9 +86,7 @@ def _product(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
     if not deviation.implicated:
         yield words("No lot was implicated.", SMALL)
         return
-    rows = (
-        Row((Line((Words(lot, STRONG_FACE), product, why)),)) for lot, product, why in deviation.implicated
-    )
+    rows = (Row((Line((Words(lot, STRONG_FACE), product, why)),)) for lot, product, why in deviation.implicated)
     yield RowTable(IMPLICATED, rows, sheet.paper.text_height)
     yield Spacer(1, 5)
 

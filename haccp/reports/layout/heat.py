@@ -9,6 +9,7 @@ from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.chart import Span
 from haccp.drawing.heat_chart import HeatChart, heat_chart
 from haccp.drawing.pdf import PictureFlowable
+from haccp.drawing.picture import Picture
 from haccp.drawing.roles import Role
 from haccp.reports.draw.ink import SMALL, SMALL_QUIET, STRONG
 from haccp.reports.draw.marks import Heading, words
@@ -57,7 +58,7 @@ def _ruling(treatment: HeatTreatment) -> str:
     return f"{treatment.limit}: {shown.sign} {shown.word}. {treatment.reason}{deviation}"
 
 
-def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> object:
+def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> Picture:
     return heat_chart(
         HeatChart(
             title=f"Heat treatment of {treatment.about}",
@@ -76,6 +77,5 @@ def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> object:
 
 def _span(flaw: Flaw) -> Span:
     is_gap = flaw.kind == "gap"
-    return Span(
-        flaw.start_s, flaw.end_s, "no record" if is_gap else f"doubtful: {flaw.kind}", Role.GAP if is_gap else Role.PROBLEM
-    )
+    label = "no record" if is_gap else f"doubtful: {flaw.kind}"
+    return Span(flaw.start_s, flaw.end_s, label, Role.GAP if is_gap else Role.PROBLEM)

@@ -36,9 +36,7 @@ COLUMNS = (
 )
 
 
-def missed_section(
-    lines: Iterable[MissedLine], deviation_ids: frozenset[UUID], sheet: Sheet
-) -> Iterator[Flowable]:
+def missed_section(lines: Iterable[MissedLine], deviation_ids: frozenset[UUID], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     rows = one_or_more(_rows(lines, deviation_ids, sheet))
     if rows is None:

@@ -4,10 +4,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from uuid import UUID
 
 from reportlab.platypus import CondPageBreak, PageBreak
 from reportlab.platypus.flowables import Flowable
 
+from haccp.reports.dates import LocalTime, day_words
 from haccp.reports.draw.attachment import attach_records
 from haccp.reports.draw.document import DocumentFacts, Drawn, PackDocument
 from haccp.reports.draw.marks import words
@@ -41,7 +43,6 @@ from haccp.reports.layout import (
     verification,
 )
 from haccp.reports.layout.contents import Entry
-from haccp.reports.dates import LocalTime, day_words
 from haccp.reports.layout.sheet import Sheet
 
 CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
@@ -70,7 +71,7 @@ class Gathered:
     treatment_count: int
 
     @property
-    def deviation_ids(self) -> frozenset[object]:
+    def deviation_ids(self) -> frozenset[UUID]:
         return frozenset(one.id for one in self.deviations)
 
     def contents(self) -> dict[str, int]:
@@ -200,9 +201,7 @@ def _flowables(
 ) -> Iterator[Flowable]:
     scope, evidence = gathered.scope, gathered.evidence
     progress.enter("Cover and contents")
-    yield from cover.cover_page(
-        cover.Cover(scope.period, evidence, made_at, _in_scope(gathered)), sheet
-    )
+    yield from cover.cover_page(cover.Cover(scope.period, evidence, made_at, _in_scope(gathered)), sheet)
     yield PageBreak()
     yield from contents.contents_page(entries)
     yield PageBreak()

@@ -7,9 +7,9 @@ from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.ink import SMALL_QUIET, STRONG
 from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
-from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
-from haccp.reports.gather.plan_sheets import HazardRow, PointSheet, RevisionSheet
+from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
+from haccp.reports.gather.plan_sheets import HazardRow, LimitRow, PointSheet, RevisionSheet
 from haccp.reports.layout.contents import Entry
 from haccp.reports.layout.sheet import Sheet
 
@@ -132,11 +132,7 @@ def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator
     )
     yield Spacer(1, 4)
     if point.limits:
-        rows = (
-            Row((Line((Words(one.statement, STRONG_FACE), one.target or "–", one.source or "–", one.products or "all")),))
-            for one in point.limits
-        )
-        yield RowTable(LIMITS, rows, sheet.paper.text_height)
+        yield RowTable(LIMITS, map(_limit, point.limits), sheet.paper.text_height)
         yield Spacer(1, 4)
     if point.checks:
         checks = (
@@ -144,3 +140,8 @@ def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator
             for c in point.checks
         )
         yield RowTable(CHECKS, checks, sheet.paper.text_height)
+
+
+def _limit(limit: LimitRow) -> Row:
+    statement = Words(limit.statement, STRONG_FACE)
+    return Row((Line((statement, limit.target or "–", limit.source or "–", limit.products or "all")),))

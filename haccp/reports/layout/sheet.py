@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from haccp.drawing.layout import PRINT
+from haccp.reports.dates import LocalTime
 from haccp.reports.draw.document import Tick
 from haccp.reports.draw.paper import Paper
-from haccp.reports.dates import LocalTime
 
 THREE_TO_A_PAGE = replace(PRINT, height=236)
 
