@@ -63,7 +63,7 @@ def _shows_what_was_typed(view: View) -> View:
     """A form sent after the session ended is shown back; a redirect to the sign-in page would lose it."""
 
     @wraps(view)
-    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if request.method == "POST" and not request.user.is_authenticated:
             return render(request, "signed_out.html", {"typed": typed_values(request)}, status=401)
         return view(request, *args, **kwargs)
