@@ -152,7 +152,7 @@ def sign_day(dairy: Dairy, day: datetime, *, reviewed: bool = True) -> None:
         )
 
 
-def eventful_week(dairy: Dairy, *, first: datetime = FIRST_DAY, days: int = 7) -> None:
+def eventful_week(dairy: Dairy, *, first: datetime = FIRST_DAY, days: int = 7, closed: int = 2) -> None:
     """Something of everything: makes, a slow acidification, a warm room, an amendment, missed checks, signatures."""
     for n in range(days):
         day = first + timedelta(days=n)
@@ -167,5 +167,5 @@ def eventful_week(dairy: Dairy, *, first: datetime = FIRST_DAY, days: int = 7) -
         give_reasons(dairy, "Nobody was in the dairy; the calf came early.", day + 21.5 * HOUR)
         if n not in (0, 6):
             sign_day(dairy, day, reviewed=n % 2 == 1)
-    for deviation in Deviation.objects.order_by("number")[:2]:
+    for deviation in Deviation.objects.order_by("number")[:closed]:
         close(dairy, deviation, first + timedelta(days=days - 1, hours=22))

@@ -10,7 +10,6 @@ from haccp.checks import actions as checks
 from haccp.checks.models import MissedCheck, Record
 from haccp.deviations.models import CorrectiveStep
 from haccp.ledger.models import Entry
-from haccp.reports.draw import rows as row_tables
 from tests.dairy import Dairy
 from tests.reports import history, reading
 from tests.reports.conftest import MakePack
@@ -95,9 +94,9 @@ def test_an_amendment_stands_under_its_original_with_its_reason(dairy: Dairy, ma
     change = history.amend_room(dairy, original, top="11.9", reason="Read the wrong shelf first.")
     first, second = (Entry.objects.get(subject=f"record:{one.id}").index for one in (original, change))
     found = reading.text(make_pack(dairy.owner))
-    lines = found[found.index(f"#{first}\n") :]
+    lines = found[found.index(f"#{first} ") :]
     assert lines.index("Top shelf: 11.0 °C") < lines.index(f"Amended by entry {second}; this is the original.")
-    assert lines.index(f"#{second}\n") < lines.index("Top shelf: 11.9 °C")
+    assert lines.index(f"#{second} ") < lines.index("Top shelf: 11.9 °C")
     assert lines.index("Top shelf: 11.9 °C") < lines.index(f"Amends entry {first}. Reason: Read the wrong shelf first.")
 
 
@@ -110,9 +109,8 @@ def test_no_row_is_cut_between_pages(dairy: Dairy, make_pack: MakePack) -> None:
     by_page = reading.pages(pack)
     for record in Record.objects.all():
         index = Entry.objects.get(subject=f"record:{record.id}").index
-        (page,) = [words for words in by_page if f"#{index}\n" in words]
+        (page,) = [words for words in by_page if f"#{index} " in words]
         assert record.note in page
     heads = [page for page in by_page if "note-" in page]
     assert len(heads) > 1
     assert all(row_title in page for page in heads for row_title in ("Entry", "Observed", "Ruling"))
-    assert row_tables.LEADING > row_tables.SIZE

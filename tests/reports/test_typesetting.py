@@ -22,7 +22,13 @@ LONG_WORD = "Wensleydale" * 28  # more than 300 letters without a place to break
 def words_of(pack: VisitPack) -> Iterator[tuple[Any, list[dict[str, Any]]]]:
     with pack.file.open("rb") as content, pdfplumber.open(io.BytesIO(content.read())) as pdf:
         for page in pdf.pages:
-            yield page, page.extract_words(use_text_flow=True, keep_blank_chars=True, extra_attrs=["size"])
+            # A label with a halo is drawn twice in one place, first its halo and then its letters.
+            yield (
+                page,
+                page.dedupe_chars(tolerance=0.1, extra_attrs=("size",)).extract_words(
+                    use_text_flow=True, keep_blank_chars=True, extra_attrs=["size"]
+                ),
+            )
 
 
 def overlapping(words: list[dict[str, Any]]) -> list[tuple[str, str]]:
@@ -57,7 +63,7 @@ def test_nothing_leaves_the_page_or_lies_over_other_text(dairy: Dairy, make_pack
 
 @pytest.mark.parametrize(
     "note",
-    [LONG_WORD, "All is well. " * 460, "a\n" * 150, "<b>&amp;</i> <a href='#x'>"],
+    [LONG_WORD, "All is well. " * 300, "a\n" * 150, "<b>&amp;</i> <a href='#x'>"],
     ids=["one long word", "longer than a page", "many lines", "markup"],
 )
 def test_text_of_any_length_stays_inside_and_is_whole(dairy: Dairy, make_pack: MakePack, note: str) -> None:
