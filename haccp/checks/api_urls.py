@@ -1,9 +1,8 @@
-from django.urls import path, register_converter
+from django.urls import path
 
-from haccp.checks import api
-from haccp.checks.day_converter import DayConverter
+from haccp.checks import api, day_converter
 
-register_converter(DayConverter, "day")
+day_converter.register()
 
 urlpatterns = [
     path("today/", api.Today.as_view()),

@@ -2,6 +2,9 @@
 
 from datetime import date
 
+from django.urls import register_converter
+from django.urls.converters import get_converters
+
 
 class DayConverter:
     regex = r"\d{4}-\d{2}-\d{2}"
@@ -12,3 +15,9 @@ class DayConverter:
 
     def to_url(self, value: date) -> str:
         return value.isoformat()
+
+
+def register() -> None:
+    """Makes <day:...> known; pages and API both ask for it, and Django wants to be told once."""
+    if "day" not in get_converters():
+        register_converter(DayConverter, "day")

@@ -1,24 +1,8 @@
-from datetime import date
-
-from django.urls import path, register_converter
-from django.urls.converters import StringConverter
+from django.urls import path
 
 from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
-
-
-class DayConverter(StringConverter):
-    regex = r"\d{4}-\d{2}-\d{2}"
-
-    def to_python(self, value: str) -> date:  # type: ignore[override]
-        return date.fromisoformat(value)
-
-    def to_url(self, value: date) -> str:  # type: ignore[override]
-        return value.isoformat()
-
-
-register_converter(DayConverter, "day")
 
 urlpatterns = [
     path("today/", today.today, name="today"),
@@ -31,5 +15,5 @@ urlpatterns = [
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
     path("days/", day.days, name="days"),
-    path("days/<day:day>/", day.day, name="day"),
+    path("days/<str:day>/", day.day, name="day"),
 ]
