@@ -1,8 +1,9 @@
-"""A calendar day in a URL: /days/2026-03-10/. Importing this module registers it as <day:...>."""
+"""A calendar day in a URL: /days/2026-03-10/."""
 
 from datetime import date
 
 from django.urls import register_converter
+from django.urls.converters import get_converters
 
 FIRST, LAST = date(1970, 1, 1), date(2200, 1, 1)
 
@@ -21,4 +22,7 @@ class DayConverter:
         return value.isoformat()
 
 
-register_converter(DayConverter, "day")
+def register() -> None:
+    """Makes <day:...> known; pages and API both ask for it, and Django wants to be told once."""
+    if "day" not in get_converters():
+        register_converter(DayConverter, "day")

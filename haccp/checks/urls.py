@@ -1,9 +1,11 @@
 from django.urls import path
 
-from haccp.checks import day_converter  # noqa: F401  (registers <day:...>)
+from haccp.checks import day_converter
 from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
+day_converter.register()
+
 urlpatterns = [
     path("today/", today.today, name="today"),
     path("checks/<uuid:due_id>/", record.due, name="due"),
