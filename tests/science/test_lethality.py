@@ -157,3 +157,17 @@ def test_the_input_arrays_are_left_alone() -> None:
     lethality_s(t, temperature, 63.0, 6.3)
 
     assert temperature.tolist() == [62.0, 63.0, 64.0]
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.1, 900), st.one_of(st.floats(20, 95), st.just(float("nan")))), max_size=60),
+    st.integers(1, 7),
+)
+def test_chunks_of_any_size_give_the_same_sum(points: list[tuple[float, float]], chunk: int) -> None:
+    t, temperature = arrays(points) if points else (np.array([]), np.array([]))
+    present = np.isfinite(temperature)
+    whole = lethality_s(t[present], temperature[present], 63.0, 6.3)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("haccp.science.heat.lethality._CHUNK", chunk)
+        assert lethality_s(t, temperature, 63.0, 6.3) == pytest.approx(whole, rel=1e-12)

@@ -6,6 +6,7 @@ the legal pairs (63 °C/30 min and 72 °C/15 s imply 4.33 °C, 72 °C/15 s and 8
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ import numpy as np
 from haccp.science.trace import FloatArray
 
 # Samples worked on at a time: temporaries stay in the processor's cache
-_CHUNK = 65_536
+_CHUNK = 16_384
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +87,26 @@ def lethality_s(
         raise ValueError("Lethality needs one temperature for each sample time.")
     if not z_c > 0:
         raise ValueError("z is above zero.")
-    present = np.isfinite(temperature_c)
-    if not bool(present.all()):
-        t_s, temperature_c = t_s[present], temperature_c[present]
-    sums = [
-        _chunk_s(t_s[i : i + _CHUNK + 1], temperature_c[i : i + _CHUNK + 1], reference_c, z_c, max_gap_s)
-        for i in range(0, max(t_s.size - 1, 0), _CHUNK)
-    ]
-    return math.fsum(sums)
+    return math.fsum(
+        _chunk_s(t, temperature, reference_c, z_c, max_gap_s) for t, temperature in _chunks(t_s, temperature_c)
+    )
+
+
+def _chunks(t_s: FloatArray, temperature_c: FloatArray) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """The finite samples in chunks; each begins with the last finite sample of the one before it."""
+    last = -1
+    for i in range(0, t_s.size, _CHUNK):
+        start = i - 1 if last == i - 1 and i else i
+        t, temperature = t_s[start : i + _CHUNK], temperature_c[start : i + _CHUNK]
+        present = np.flatnonzero(np.isfinite(temperature))
+        if not present.size:
+            continue
+        if present.size < t.size:
+            t, temperature = t[present], temperature[present]
+        if 0 <= last < start:
+            t, temperature = np.append(t_s[last], t), np.append(temperature_c[last], temperature)
+        last = start + int(present[-1])
+        yield t, temperature
 
 
 def _chunk_s(t: FloatArray, temperature: FloatArray, reference_c: float, z_c: float, max_gap_s: float) -> float:
