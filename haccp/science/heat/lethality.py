@@ -128,6 +128,31 @@ def _chunk_s(t: FloatArray, temperature: FloatArray, reference_c: float, z_c: fl
     return float(rate.sum())
 
 
+def lethality_even_s(temperature_c: FloatArray, step_s: float, reference_c: float, z_c: float) -> float:
+    """F in seconds at reference_c of samples step_s apart: trapezoids, for long traces where speed counts.
+
+    It exceeds the exact integral of lethality_s by a share of d²/12 at most, d = ln10 × (change per sample) / z: by
+    two parts in a million for a change of 0.01 °C. temperature_c: shape (n,), without a gap.
+    ValueError for a sample that is missing, and for step_s or z_c not above zero.
+    """
+    if temperature_c.ndim != 1 or not (step_s > 0 and z_c > 0):
+        raise ValueError("Lethality needs a row of temperatures, and a step and a z above zero.")
+    if temperature_c.size < 2:
+        return 0.0
+    work = np.empty(min(_CHUNK, temperature_c.size))
+    sums = []
+    for i in range(0, temperature_c.size, _CHUNK):
+        chunk = temperature_c[i : i + _CHUNK]
+        rate = np.subtract(chunk, reference_c, out=work[: chunk.size])
+        rate *= math.log(10.0) / z_c
+        sums.append(float(np.exp(rate, out=rate).sum()))
+    ends = math.fsum(math.pow(10.0, (float(temperature_c[i]) - reference_c) / z_c) / 2 for i in (0, -1))
+    total = (math.fsum(sums) - ends) * step_s
+    if math.isnan(total):
+        raise ValueError("A sample is missing: use lethality_s, which passes gaps over.")
+    return total
+
+
 def log_reductions(
     death: ThermalDeath, t_s: FloatArray, temperature_c: FloatArray, *, max_gap_s: float = math.inf
 ) -> float:
