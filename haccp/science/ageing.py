@@ -8,7 +8,7 @@ too warm, never counts. Everything is a function of what is handed in; nothing a
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
@@ -18,7 +18,7 @@ from haccp.science.errors import InputError
 from haccp.science.evidence import Reading
 from haccp.science.guard import guard_band
 from haccp.science.heat.holding import runs_at_or_above
-from haccp.science.heat.intervals import Interval, intersect, subtract
+from haccp.science.heat.intervals import Interval, intersect, subtract, union
 from haccp.science.ruling import JsonValue, Ruling, Verdict
 from haccp.science.trace import FloatArray, Trace
 from haccp.science.units import show, spell_duration
@@ -139,8 +139,8 @@ def record_of_readings(readings: Sequence[Reading], *, channel: str = "air") -> 
         raise InputError("No reading of the room can be used.", remedy="Take one with a calibrated thermometer.")
     # Of two readings at one moment the colder is kept, the later in this order
     by_time = {r.observed_at: r for r in usable}
-    start = usable[0].observed_at
-    t = np.array([(at - start).total_seconds() for at in by_time])
+    start = usable[0].observed_at.astimezone(UTC)
+    t = np.array([(at.astimezone(UTC) - start).total_seconds() for at in by_time])
     values = np.array([r.value for r in by_time.values()], dtype=float)
     doubt = max(r.expanded_uncertainty for r in usable)
     return RoomRecord(Trace(start, t, {channel: values}), channel, doubt)
@@ -158,10 +158,13 @@ def ageing_clock(
 
     started_at: when the rule's start event happened; None while it has not. stays: where the cheese was, in any
     order. records: room -> its records; several loggers' of one room are taken one after another, the first that
-    proves a moment proves it, and one that shows it too cold outdoes that. InputError for naive times and for stays
+    proves a moment proves it, and one that shows it too cold or too warm outdoes that. A reading
+    after as_of may prove the time before it. InputError for naive times and for stays
     that overlap.
     """
     ordered = _checked(stays, as_of, started_at)
+    # Within one local zone Python subtracts wall clocks, which lose or gain the hour of a clock change
+    as_of, started_at = as_of.astimezone(UTC), started_at and started_at.astimezone(UTC)
     if started_at is None or started_at >= as_of:
         return _not_started(rule, started_at, as_of)
     pieces = list(_pieces(ordered, started_at, as_of))
@@ -173,7 +176,7 @@ def _checked(stays: Sequence[Stay], as_of: datetime, started_at: datetime | None
     times = [as_of, started_at, *(t for s in stays for t in (s.began_at, s.ended_at))]
     if any(t is not None and t.tzinfo is None for t in times):
         raise InputError("A time of the ageing has no time zone.", remedy="Give aware times.")
-    ordered = sorted(stays, key=lambda s: s.began_at)
+    ordered = sorted((_in_utc(stay) for stay in stays), key=lambda s: s.began_at)
     for stay in ordered:
         if stay.ended_at is not None and stay.ended_at < stay.began_at:
             raise InputError(f"A stay in {stay.room} ends before it begins.", remedy="Exchange the two times.")
@@ -184,6 +187,11 @@ def _checked(stays: Sequence[Stay], as_of: datetime, started_at: datetime | None
                 remedy="Give the time at which it was moved.",
             )
     return ordered
+
+
+def _in_utc(stay: Stay) -> Stay:
+    ended_at = stay.ended_at and stay.ended_at.astimezone(UTC)
+    return Stay(stay.room, stay.began_at.astimezone(UTC), ended_at)
 
 
 def _not_started(rule: AgeingRule, started_at: datetime | None, as_of: datetime) -> AgeingClock:
@@ -225,9 +233,9 @@ def _stretches(
     for record in known:
         sure, bad, doubtful = _worth(rule, record, span, origin)
         proven, lost, near = [*proven, *sure], [*lost, *bad], [*near, *doubtful]
-    lost = _union(lost)
-    proven = subtract(_union(proven), lost)
-    near = subtract(subtract(_union(near), lost), proven)
+    lost = union(lost)
+    proven = subtract(union(proven), lost)
+    near = subtract(subtract(union(near), lost), proven)
     blank = subtract(subtract(subtract([span], lost), proven), near)
     unfit = next((r.unfit for r in known if r.unfit), None)
     found = [_stretch(Standing.PROVEN, room, i, origin, _asked(rule)) for i in proven]
@@ -257,8 +265,11 @@ def _worth(
 
 def _watched(t: FloatArray, max_gap_s: float) -> list[Interval]:
     """The stretches between readings that are near enough to each other."""
-    pairs = [(float(a), float(b)) for a, b in pairwise(t.tolist()) if b - a <= max_gap_s + 1e-9]
-    return _union(pairs)
+    if not t.size:
+        return []
+    breaks = np.flatnonzero(np.diff(t) > max_gap_s + 1e-9)
+    starts, ends = t[np.append(0, breaks + 1)], t[np.append(breaks, t.size - 1)]
+    return [(a, b) for a, b in zip(starts.tolist(), ends.tolist(), strict=True) if b > a]
 
 
 def _within(rule: AgeingRule, t: FloatArray, v: FloatArray, band: float) -> list[Interval]:
@@ -268,16 +279,6 @@ def _within(rule: AgeingRule, t: FloatArray, v: FloatArray, band: float) -> list
     if rule.highest_c is not None:
         whole = intersect(whole, runs_at_or_above(t, -v, -rule.highest_c + band))
     return whole
-
-
-def _union(intervals: list[Interval]) -> list[Interval]:
-    joined: list[Interval] = []
-    for start, end in sorted(intervals):
-        if joined and start <= joined[-1][1]:
-            joined[-1] = (joined[-1][0], max(joined[-1][1], end))
-        elif end > start:
-            joined.append((start, end))
-    return joined
 
 
 def _stretch(standing: Standing, room: str, span: Interval, origin: datetime, sentence: str) -> Stretch:
@@ -335,17 +336,17 @@ def _changes(rule: AgeingRule, stretches: list[Stretch], earliest: datetime, bes
     gain_s = (earliest - best).total_seconds()
     if gain_s >= 1:
         found.append(f"If all that is unproven were proven good, release could come {spell_duration(gain_s)} earlier.")
-    unproven = [s for s in stretches if s.standing is Standing.UNPROVEN]
-    for stretch in sorted(unproven, key=lambda s: -s.length_s)[:3]:
-        found.append(
-            f"{spell_duration(stretch.length_s)} in {stretch.room or 'no room'} are unproven: {stretch.sentence} "
-            "A record of them would bring release nearer by as much as it proves."
-        )
+    unproven: dict[str, float] = {}
+    for stretch in stretches:
+        if stretch.standing is Standing.UNPROVEN:
+            unproven[stretch.sentence] = unproven.get(stretch.sentence, 0.0) + stretch.length_s
+    for sentence, length_s in sorted(unproven.items(), key=lambda item: -item[1]):
+        found.append(f"{spell_duration(length_s)} are unproven: {sentence}")
     lost = sum(s.length_s for s in stretches if s.standing is Standing.LOST)
     if lost >= 1:
         found.append(f"{spell_duration(lost)} outside what the rule asks for are lost: nothing brings them back.")
     if rule.lowest_c is not None or rule.highest_c is not None:
-        found.append(f"Every day from now on that is not proven moves it a day: {_asked(rule)}")
+        found.append(f"Every day from now on that is not proven moves release by a day. {_asked(rule)}")
     return found
 
 
@@ -358,7 +359,7 @@ def _verdict(clock: AgeingClock) -> Verdict:
         "lost_s": clock.lost_s,
         "clause": clock.rule.clause,
         "as_of": clock.as_of.isoformat(),
-        "earliest_release_at": clock.earliest_release_at and clock.earliest_release_at.isoformat(),
+        "earliest_release_at": clock.earliest_release_at.isoformat() if clock.earliest_release_at else None,
     }
     days = f"{clock.rule.days:g} days"
     if clock.started_at is None:

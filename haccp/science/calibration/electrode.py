@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from haccp.science.errors import InputError
 from haccp.science.ruling import Ruling, Verdict
@@ -104,7 +104,7 @@ def unfit_reason(
     verdict = judge_electrode(electrode, limits)
     if not verdict.ruling.is_satisfied:
         return f"the electrode is out: slope {electrode.slope_percent:.1f} %, offset {electrode.offset_mv:.1f} mV"
-    age = observed_at - electrode.calibrated_at
+    age = observed_at.astimezone(UTC) - electrode.calibrated_at.astimezone(UTC)
     if age > timedelta(seconds=limits.valid_s):
         return f"the electrode was calibrated {spell_duration(age.total_seconds())} before it"
     if not electrode.low_ph - limits.reach_ph <= ph <= electrode.high_ph + limits.reach_ph:

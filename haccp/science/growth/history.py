@@ -18,6 +18,8 @@ from haccp.science.units import show
 
 _STEP_S = 300.0
 _LN10 = math.log(10.0)
+# J Dairy Sci 2021, jds.2020-19442 (abstract read): L. monocytogenes in milk ends at 7.8 log cfu/mL
+_MOST_DECADES = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def grow(
         unseen_s=unseen,
         outside_s=outside,
         range_sentence=range_sentence(organism),
-        caution=_caution(organism, unseen),
+        caution=_caution(organism, total, unseen),
         source=organism.source,
     )
 
@@ -107,11 +109,13 @@ def range_sentence(organism: Organism) -> str:
     return f"{sentence}{tested}."
 
 
-def _caution(organism: Organism, unseen_s: float) -> str:
+def _caution(organism: Organism, increase: float, unseen_s: float) -> str:
     parts = [
         "Advice only: it changes no verdict. It counts no lag and no competition by the starter.",
         f"Confidence in its parameters is {organism.confidence}.",
     ]
+    if increase > _MOST_DECADES:
+        parts.append("So many decades are more than any food holds: read it as growth without hindrance.")
     if unseen_s > 0:
         parts.append(f"Nobody watched {unseen_s / 3600:.1f} h of it, and growth then may have been faster.")
     return " ".join(parts)

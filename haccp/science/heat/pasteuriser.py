@@ -13,9 +13,9 @@ import numpy as np
 
 from haccp.science.errors import InputError
 from haccp.science.guard import guard_band
-from haccp.science.heat.holding import runs_at_or_above
+from haccp.science.heat.holding import NOISE_C, runs_at_or_above
 from haccp.science.heat.intervals import Interval, intersect, subtract, total_s
-from haccp.science.heat.quality import spans
+from haccp.science.heat.quality import STUCK_S, Flaw, spans
 from haccp.science.ruling import JsonValue, Ruling, Verdict
 from haccp.science.trace import FloatArray, Trace
 from haccp.science.units import show, spell_duration
@@ -69,6 +69,7 @@ class Run:
     trace, channel: the recording thermometer at the end of the holding tube, °C. forward: the times of forward flow,
     (start_s, end_s) in the trace, in order. holding_s: of the fastest particle by the last test of the tube (salt
     conductivity) at the greatest flow, None when it was not tested. expanded_uncertainty_c: U (k = 2) of the recorder.
+    unfit: why it cannot be relied on. stuck_s: how long its very same value is still believed.
     """
 
     trace: Trace
@@ -79,6 +80,7 @@ class Run:
     checks: tuple[ThermometerCheck, ...] = ()
     expanded_uncertainty_c: float = 0.0
     unfit: str | None = None
+    stuck_s: float = STUCK_S
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +131,12 @@ def _judge_flow(rule: FlowRule, run: Run) -> Verdict:
     if not forward:
         return Verdict(Ruling.UNPROVEN, None, "flow.none", "No forward flow is recorded.")
     t, values = run.trace.t_s, run.trace.channels[run.channel]
-    flaws = [(s.start_s, s.end_s) for s in spans(run.trace, run.channel)]
-    seen = subtract(intersect(forward, _recorded(t)), flaws)
+    flaws = spans(run.trace, run.channel, stuck_s=run.stuck_s)
+    seen = subtract(intersect(forward, _recorded(t)), [(s.start_s, s.end_s) for s in flaws])
     hot = intersect(runs_at_or_above(t, values, rule.lowest_c), forward)
-    # A jump or a stuck value may hide cold milk but cannot make a cold reading warm
-    cold = subtract(intersect(forward, _recorded(t[np.isfinite(values)])), hot)
+    # A jump or a stuck value may hide cold milk but cannot make a cold reading warm; over a gap nothing was read
+    gaps = [(s.start_s, s.end_s) for s in flaws if s.kind is Flaw.GAP]
+    cold = subtract(subtract(intersect(forward, _recorded(t[np.isfinite(values)])), hot), gaps)
     sure = runs_at_or_above(t, values, rule.lowest_c + guard_band(run.expanded_uncertainty_c))
     proven = intersect(seen, sure)
     facts: dict[str, JsonValue] = {
@@ -144,8 +147,9 @@ def _judge_flow(rule: FlowRule, run: Run) -> Verdict:
     }
     coldest = _coldest(run)
     margin = None if coldest is None else coldest - rule.lowest_c
-    if total_s(cold) > 1e-6:
-        reason = f"Milk went forward for {spell_duration(total_s(cold), round_up=True)} below the limit; {must}."
+    if total_s(cold) > 1e-6 or (coldest is not None and coldest < rule.lowest_c - NOISE_C):
+        lasted = f" for {spell_duration(total_s(cold), round_up=True)}" if total_s(cold) > 1e-6 else ""
+        reason = f"Milk went forward{lasted} below the limit; {must}."
         return Verdict(Ruling.BREACHED, margin, "flow.cold", reason, facts)
     lacking = total_s(forward) - total_s(proven)
     if run.unfit is not None:
@@ -215,7 +219,8 @@ def _coldest(run: Run) -> float | None:
     t, values = run.trace.t_s, run.trace.channels[run.channel]
     inside = np.zeros(t.shape, dtype=bool)
     for start, end in run.forward:
-        inside |= (t >= start) & (t <= end)
+        # Not the ends: at the moment of the switch the milk goes the other way already
+        inside |= (t > start) & (t < end)
     own = values[inside & np.isfinite(values)]
     return float(own.min()) if own.size else None
 
