@@ -242,7 +242,8 @@ def _stretches(
     found += [_stretch(Standing.LOST, room, i, origin, f"{room} was outside what the rule asks for.") for i in lost]
     found += [_stretch(Standing.UNPROVEN, room, i, origin, _near_words(rule, room)) for i in near]
     found += [_stretch(Standing.UNPROVEN, room, i, origin, _blank_words(room, unfit)) for i in blank]
-    return sorted(found, key=lambda s: s.began_at)
+    # A stretch of less than a microsecond is noise of a crossing
+    return sorted((s for s in found if s.ended_at > s.began_at), key=lambda s: s.began_at)
 
 
 def _worth(

@@ -127,15 +127,16 @@ def judge_counts(rule: CountCriterion, results: Sequence[CountResult], *, as_of:
 
 
 def _rule(rule: CountCriterion, mean: float | None, short: list[str], period: str) -> tuple[Ruling, str, str]:
-    needed = f"{rule.per_month} {'result' if rule.per_month == 1 else 'results'} in every month"
+    needed = "one result is" if rule.per_month == 1 else f"{rule.per_month} results are"
+    needed += " needed in every month"
     if mean is None:
-        return Ruling.UNPROVEN, "counts.missing", f"There is no result from {period}; {needed} are needed."
+        return Ruling.UNPROVEN, "counts.missing", f"There is no result from {period}; {needed}."
     places = decimals_to_tell_apart(rule.quantity, (mean, rule.limit))
     found = show(rule.quantity, mean, decimals=places)
     allowed = show(rule.quantity, rule.limit, decimals=places)
     if short:
         reason = (
-            f"Too few results in {', '.join(short)}: {needed} are needed. The geometric mean of those from {period} "
+            f"Too few results in {', '.join(short)}: {needed}. The geometric mean of those from {period} "
             f"is {found}; the limit is {allowed}."
         )
         return Ruling.UNPROVEN, "counts.too_few", reason

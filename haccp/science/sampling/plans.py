@@ -55,19 +55,19 @@ class Count:
         """A count. InputError below zero."""
         if not (math.isfinite(value) and value >= 0):
             raise InputError("A count is zero or more.", remedy="Type the laboratory's number.")
-        return cls(value, value, f"{value:g}")
+        return cls(value, value, _digits(value))
 
     @classmethod
     def below(cls, value: float) -> "Count":
         """“< value”: fewer than the method can count. Taken as no more than value."""
-        return cls(0.0, cls.exactly(value).high, f"< {value:g}")
+        return cls(0.0, cls.exactly(value).high, f"< {_digits(value)}")
 
     @classmethod
     def above(cls, value: float) -> "Count":
         """“> value”: more than the plate can show."""
         low = cls.exactly(value).low
         # Not the value itself: “> 1000” is above an M of 1000
-        return cls(math.nextafter(low, math.inf), math.inf, f"> {value:g}")
+        return cls(math.nextafter(low, math.inf), math.inf, f"> {_digits(value)}")
 
 
 def grade(plan: Plan, values: Sequence[float]) -> Grade:
@@ -97,8 +97,8 @@ def judge(plan: Plan, counts: Sequence[Count]) -> Verdict:
     above_top = 0 if plan.upper is None else sum(c.low > plan.upper for c in counts)
     missing = plan.n - len(counts)
     found, code, reason = _rule(plan, best, worst, missing)
-    tail = f" ({above_m} of {len(counts)} above m = {plan.m:g}"
-    tail += ")" if plan.upper is None else f", {above_top} above M = {plan.upper:g})"
+    tail = f" ({above_m} of {len(counts)} above m = {_digits(plan.m)}"
+    tail += ")" if plan.upper is None else f", {above_top} above M = {_digits(plan.upper)})"
     return Verdict(
         Ruling.UNPROVEN if found is None else _RULING[found],
         None,
@@ -144,3 +144,9 @@ def _rule(plan: Plan, best: Grade, worst: Grade, missing: int) -> tuple[Grade | 
     if best is not worst:
         return None, "sampling.open", "A result given as “<” or “>” leaves the verdict open"
     return best, f"sampling.{best}", best.capitalize()
+
+
+def _digits(value: float) -> str:
+    """A count in digits, in groups of three from 10 000 up."""
+    text = f"{value:,.10g}"
+    return text.replace(",", "\u00a0" if value >= 10_000 else "")

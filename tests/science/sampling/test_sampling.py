@@ -98,6 +98,13 @@ def test_rulings_follow_the_grades() -> None:
     assert judge(RAW_MILK_CHEESE, [Count.exactly(2e5), *fine[1:]]).ruling is Ruling.BREACHED
 
 
+def test_large_counts_are_written_out() -> None:
+    verdict = judge(Plan(5, 2, 1e6, 1e7), [Count.exactly(2_500_000), *[Count.below(1000)] * 4])
+
+    assert "m = 1\u00a0000\u00a0000" in verdict.reason
+    assert verdict.facts["counts"] == ["2\u00a0500\u00a0000", *["< 1000"] * 4]
+
+
 def test_missing_units_prove_nothing_but_may_condemn() -> None:
     assert judge(RAW_MILK_CHEESE, [Count.below(10)] * 4).ruling is Ruling.UNPROVEN
     assert judge(RAW_MILK_CHEESE, [Count.above(1e5)]).ruling is Ruling.BREACHED
