@@ -16,7 +16,8 @@ from haccp.science.growth.organisms import Organism
 from haccp.science.trace import FloatArray
 from haccp.science.units import show
 
-_STEP_S = 300.0
+# A step of the integral is no longer than this, and no factor changes by more than this in it
+_STEP_S, _STEP_C, _STEP_PH, _STEP_AW = 300.0, 1.0, 0.1, 0.005
 _LN10 = math.log(10.0)
 # J Dairy Sci 2021, jds.2020-19442 (abstract read): L. monocytogenes in milk ends at 7.8 log cfu/mL
 _MOST_DECADES = 8.0
@@ -70,7 +71,8 @@ def grow(
     total, fastest, outside = 0.0, 0.0, 0.0
     # Gaps are taken as a whole, so that only watched time is cut into small steps
     for begin, end in _runs(~is_gap):
-        grid = _fine(t_s[begin : end + 2])
+        part = slice(begin, end + 2)
+        grid = _fine(t_s[part], temperature_c[part], ph[part], aw[part])
         factors = tuple(np.interp(grid, t_s, values) for values in (temperature_c, ph, aw))
         rates = rate_log10_per_h(organism, *factors)
         fastest = max(fastest, float(rates.max()))
@@ -127,10 +129,12 @@ def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return list(zip(np.flatnonzero(edges == 1).tolist(), (np.flatnonzero(edges == -1) - 1).tolist(), strict=True))
 
 
-def _fine(t: FloatArray) -> FloatArray:
-    """The sample times and points between them, at most _STEP_S apart."""
+def _fine(t: FloatArray, temperature_c: FloatArray, ph: FloatArray, aw: FloatArray) -> FloatArray:
+    """The sample times and points between them, so that every step is small."""
     steps = np.diff(t)
-    count = np.maximum(np.ceil(steps / _STEP_S).astype(int), 1)
+    pairs = ((t, _STEP_S), (temperature_c, _STEP_C), (ph, _STEP_PH), (aw, _STEP_AW))
+    wanted = np.stack([np.abs(np.diff(values)) / step for values, step in pairs]).max(axis=0)
+    count = np.maximum(np.ceil(wanted).astype(int), 1)
     segment = np.repeat(np.arange(count.size), count)
     place = np.arange(segment.size) - np.repeat(np.cumsum(count) - count, count)
     return np.append(t[segment] + steps[segment] * (place / count[segment]), t[-1])
