@@ -5,17 +5,20 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+import time_machine
 
 from haccp.reports.models import VisitPack
 from tests.api.device import ROOT, Device, refusal
-from tests.dairy import Dairy
+from tests.dairy import Dairy, open_dairy
 from tests.objects import Objects, furnish
+from tests.test_isolation import LATER
 
 
 @pytest.fixture
-def objects(dairy: Dairy, settings: Any, tmp_path: Path) -> Objects:
+def objects(db: None, clock: time_machine.Traveller, settings: Any, tmp_path: Path) -> Objects:
     settings.MEDIA_ROOT = tmp_path
-    return furnish(dairy)
+    clock.move_to(LATER)
+    return furnish(open_dairy(name="Brook Dairy"))
 
 
 def _asked(**more: str) -> dict[str, str]:
@@ -33,7 +36,8 @@ def test_whoever_reads_may_ask_for_a_pack(dairy: Dairy, consultant: Device) -> N
 
 
 @pytest.mark.parametrize("accept", ["application/pdf", "application/json", "*/*"])
-def test_the_file_is_fetched_whatever_the_client_accepts(objects: Objects, maker: Device, accept: str) -> None:
+def test_the_file_is_fetched_whatever_the_client_accepts(objects: Objects, accept: str) -> None:
+    maker = Device(objects.dairy.maker)
     answer = maker.client.get(f"{ROOT}packs/{objects.ids['pack']}/file/", headers={"Accept": accept})
     content = b"".join(answer.streaming_content)
     answer.close()
