@@ -131,7 +131,6 @@ class Person:
         with transaction.atomic():
             answer = client.generic(method, route.address(objects), headers=headers, **content)
             text = b"".join(answer.streaming_content) if answer.streaming else answer.content
-            answer.close()
             transaction.set_rollback(True)
         return Answer(answer.status_code, answer.headers.get("Location", ""), text.decode(errors="replace"))
 

@@ -9,7 +9,8 @@ import schemathesis
 import time_machine
 from django.core.handlers.wsgi import WSGIHandler
 from django.core.management import call_command
-from django.db import transaction
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections, transaction
 from django.urls import get_resolver
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
@@ -107,6 +108,17 @@ def furnished(db: None, settings: Any, tmp_path: Any) -> Iterator[Objects]:
 
 
 @pytest.fixture
+def _connection_stays() -> Iterator[None]:
+    """Requests here share the test's transaction; the handler would close a connection that it finds in one."""
+    signals = (request_started, request_finished)
+    for signal in signals:
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in signals:
+        signal.connect(close_old_connections)
+
+
+@pytest.fixture
 def tokens(furnished: Objects) -> dict[str, str]:
     """Role -> a device's token; one that is none as well."""
     owner = furnished.dairy.owner
@@ -141,6 +153,7 @@ def _name_what_is_there(case: Any, objects: Objects) -> None:
             case.body[name] = known[NAMED[name]]
 
 
+@pytest.mark.usefixtures("_connection_stays")
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_no_answer_is_undeclared(name: str, furnished: Objects, tokens: dict[str, str]) -> None:
     load_all_checks()

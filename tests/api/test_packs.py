@@ -40,7 +40,6 @@ def test_the_file_is_fetched_whatever_the_client_accepts(objects: Objects, accep
     maker = Device(objects.dairy.maker)
     answer = maker.client.get(f"{ROOT}packs/{objects.ids['pack']}/file/", headers={"Accept": accept})
     content = b"".join(answer.streaming_content)
-    answer.close()
 
     assert (answer.status_code, answer.headers["Content-Type"], content) == (200, "application/pdf", b"%PDF-1.7")
     missing = maker.client.get(f"{ROOT}packs/{uuid4()}/file/", headers={"Accept": accept})
