@@ -6,7 +6,7 @@ from functools import wraps
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect, render
 
 from haccp.premises.errors import NotAllowed
@@ -56,14 +56,14 @@ class ScopedRequest(HttpRequest):
     scope: Scope
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def _shows_what_was_typed(view: View) -> View:
     """A form sent after the session ended is shown back; a redirect to the sign-in page would lose it."""
 
     @wraps(view)
-    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if request.method == "POST" and not request.user.is_authenticated:
             return render(request, "signed_out.html", {"typed": typed_values(request)}, status=401)
         return view(request, *args, **kwargs)
@@ -78,7 +78,7 @@ def needs(right: Right) -> Callable[[View], View]:
         @wraps(view)
         @_shows_what_was_typed
         @login_required
-        def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if request.scope is None:
                 return redirect("premises:choose")
             request.scope.require(right)

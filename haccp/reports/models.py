@@ -1,9 +1,11 @@
 """Visit packs: asked for, made in the background, kept with what they contained."""
 
 import uuid
+from datetime import datetime
 from typing import ClassVar
 
 from django.db import models
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -15,7 +17,11 @@ class PackQuerySet(models.QuerySet["VisitPack"]):
         return self.filter(premises=premises)
 
     def unfinished(self) -> "PackQuerySet":
-        return self.filter(finished_at__isnull=True, failed_at__isnull=True)
+        return self.filter(finished_at__isnull=True, failed_at__isnull=True, cancelled_at__isnull=True)
+
+    def unclaimed(self, now: datetime) -> "PackQuerySet":
+        """Nobody makes it, or whoever did has not been heard of since its lease ran out."""
+        return self.unfinished().filter(Q(claimed_until__isnull=True) | Q(claimed_until__lte=now))
 
 
 class VisitPack(models.Model):
@@ -35,8 +41,10 @@ class VisitPack(models.Model):
     finished_at = models.DateTimeField(null=True, blank=True)
     failed_at = models.DateTimeField(null=True, blank=True)
     failure = models.TextField(blank=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
     file = models.FileField(upload_to="packs/%Y/%m/", blank=True)
     sha256 = models.CharField(max_length=64, blank=True)
+    size_bytes = models.PositiveBigIntegerField(default=0)
     page_count = models.PositiveIntegerField(default=0)
     contents = models.JSONField(default=dict, help_text=_("section -> number of records it shows"))
 
@@ -44,15 +52,36 @@ class VisitPack(models.Model):
 
     class Meta:
         ordering: ClassVar = ["-requested_at"]
+        indexes: ClassVar = [models.Index(fields=["premises", "-requested_at"], name="packs_of_a_dairy")]
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=models.Q(period_from__lte=models.F("period_to")), name="a_period_runs_forward"
             ),
             models.CheckConstraint(
-                condition=models.Q(finished_at__isnull=True) | models.Q(failed_at__isnull=True),
+                # At least two of the three ends are absent.
+                condition=Q(finished_at__isnull=True, failed_at__isnull=True)
+                | Q(finished_at__isnull=True, cancelled_at__isnull=True)
+                | Q(failed_at__isnull=True, cancelled_at__isnull=True),
                 name="a_pack_ends_one_way",
             ),
         ]
 
     def __str__(self) -> str:
         return f"{self.period_from} – {self.period_to}"
+
+    @property
+    def is_finished(self) -> bool:
+        return self.finished_at is not None
+
+    @property
+    def has_failed(self) -> bool:
+        return self.failed_at is not None
+
+    @property
+    def is_cancelled(self) -> bool:
+        return self.cancelled_at is not None
+
+    @property
+    def is_being_made(self) -> bool:
+        """Asked for and not yet ended in any way."""
+        return not (self.is_finished or self.has_failed or self.is_cancelled)

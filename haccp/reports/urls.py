@@ -1,4 +1,12 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from haccp.reports import views
 
 app_name = "reports"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("packs/", views.packs, name="packs"),
+    path("packs/<uuid:pack_id>/", views.pack, name="pack"),
+    path("packs/<uuid:pack_id>/progress/", views.progress, name="progress"),
+    path("packs/<uuid:pack_id>/cancel/", views.cancel, name="cancel"),
+    path("packs/<uuid:pack_id>/file/", views.file, name="file"),
+]

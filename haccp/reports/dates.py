@@ -1,0 +1,28 @@
+"""Moments and days as a pack writes them: in the premises' time zone, months in words."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from haccp.drawing.wording import ENGLISH
+
+
+def day_words(day: date) -> str:
+    return f"{day.day} {ENGLISH.months[day.month - 1]} {day.year}"
+
+
+@dataclass(frozen=True, slots=True)
+class LocalTime:
+    zone: ZoneInfo
+
+    def moment(self, at: datetime) -> str:
+        local = at.astimezone(self.zone)
+        return f"{day_words(local.date())}, {local:%H:%M}"
+
+    def short(self, at: datetime) -> str:
+        """For table cells, the day above the time."""
+        local = at.astimezone(self.zone)
+        return f"{local.day} {ENGLISH.months[local.month - 1]} {local:%y}\n{local:%H:%M}"
+
+    def day(self, at: datetime) -> str:
+        return day_words(at.astimezone(self.zone).date())

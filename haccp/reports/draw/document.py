@@ -1,0 +1,164 @@
+"""The sheet that every page of a pack is drawn on, and the drawing of a pack in one pass."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+from reportlab.platypus.flowables import Flowable
+
+from haccp.drawing.typeface import BOLD, REGULAR
+from haccp.reports.draw import late
+from haccp.reports.draw.glyphs import REPLACEMENT, printable
+from haccp.reports.draw.ink import INK, QUIET, RULE
+from haccp.reports.draw.lines import lines
+from haccp.reports.draw.marks import Heading, page_of
+from haccp.reports.draw.paper import Paper
+
+CAUTION = "Supports and does not replace the local regulator, local codes and the licensed process authority."
+PAGE_COUNT, REPLACED = "page-count", "replaced-characters"
+REPLACED_WORDS = (
+    f"{REPLACEMENT} stands for a character that this typeface lacks; records.json holds it as it was typed."
+)
+RUNNING_SIZE = 8.2
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentFacts:
+    """What the file says about itself, and what every page repeats."""
+
+    title: str
+    author: str
+    subject: str
+    running_head: str
+    language: str = "en-GB"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    page_count: int
+    replaced: bool
+
+
+class PackDocument(BaseDocTemplate):
+    """Draws flowables as they are made; keeps which page each heading fell on."""
+
+    def __init__(self, target: Any, paper: Paper, facts: DocumentFacts) -> None:
+        super().__init__(
+            target,
+            pagesize=(paper.width, paper.height),
+            title=facts.title,
+            author=facts.author,
+            subject=facts.subject,
+            creator="Curdward",
+            producer="Curdward",
+            lang=facts.language,
+            invariant=1,
+            pageCompression=1,
+            initialFontName=REGULAR,
+            initialFontSize=9.5,
+            displayDocTitle=1,
+        )
+        self.paper, self.facts = paper, facts
+        frame = Frame(
+            paper.left, paper.bottom, paper.text_width, paper.text_height,
+            leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0, id="text",
+        )  # fmt: skip
+        self.addPageTemplates(
+            PageTemplate(id="page", frames=[frame], onPage=self._begin_page, onPageEnd=self._end_page)
+        )
+        self.page_of_key: dict[str, int] = {}
+        self._section = self._page_section = ""
+        self._page_is_empty = True
+
+    def draw(self, flowables: Iterable[Flowable], awaited_keys: Iterable[str]) -> Drawn:
+        """Draws them all, each as it comes. awaited_keys: the headings whose pages the contents name."""
+        builder: Any = self  # BaseDocTemplate.build() wants the whole list; these are the steps that it takes
+        builder._startBuild()
+        canvas: Any = self.canv
+        canvas._doctemplate = self
+        for flowable in flowables:
+            waiting = [flowable]
+            while waiting:
+                builder.clean_hanging()
+                builder.handle_flowable(waiting)
+        replaced = _has_drawn(canvas, REPLACEMENT)
+        builder._doSave = 0
+        builder._endBuild()
+        page_count = canvas.getPageNumber() - 1
+        self._write_late(awaited_keys, page_count, replaced)
+        del canvas._doctemplate
+        canvas.save()
+        return Drawn(page_count, replaced)
+
+    def _write_late(self, awaited_keys: Iterable[str], page_count: int, replaced: bool) -> None:
+        late.write(self.canv, PAGE_COUNT, str(page_count), size=RUNNING_SIZE, colour=QUIET)
+        late.write(self.canv, REPLACED, REPLACED_WORDS if replaced else "", size=8.2, colour=QUIET)
+        for key in awaited_keys:
+            late.write(self.canv, page_of(key), str(self.page_of_key[key]), size=9.5, right=True)
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802  (ReportLab's hook)
+        if isinstance(flowable, Heading):
+            self._note_heading(flowable)
+        if getattr(flowable, "height", 0):
+            self._page_is_empty = False
+
+    def _note_heading(self, heading: Heading) -> None:
+        self.page_of_key[heading.key] = self.page
+        frame: Any = self.frame
+        top = frame._y + heading.height + 4
+        self.canv.bookmarkHorizontal(heading.key, 0, top)
+        self.canv.addOutlineEntry(printable(heading.title), heading.key, level=heading.level, closed=heading.level > 0)
+        if heading.level == 0:
+            self._section = heading.title
+            if self._page_is_empty:
+                self._page_section = heading.title
+
+    def _begin_page(self, canvas: Canvas, _: BaseDocTemplate) -> None:
+        self._page_is_empty, self._page_section = True, self._section
+
+    def _end_page(self, canvas: Canvas, _: BaseDocTemplate) -> None:
+        if self.page > 1:
+            self._running_head(canvas)
+        self._foot(canvas)
+
+    def _running_head(self, canvas: Canvas) -> None:
+        paper, y = self.paper, self.paper.height - self.paper.top + 14
+        canvas.setStrokeColor(RULE)
+        canvas.setLineWidth(0.8)
+        canvas.line(paper.left, y - 5, paper.width - paper.right, y - 5)
+        canvas.setFillColor(QUIET)
+        canvas.setFont(BOLD, RUNNING_SIZE)
+        section = _one_line(self._page_section, BOLD, paper.text_width * 0.36)
+        canvas.drawRightString(paper.width - paper.right, y, section)
+        canvas.setFont(REGULAR, RUNNING_SIZE)
+        canvas.drawString(paper.left, y, _one_line(self.facts.running_head, REGULAR, paper.text_width * 0.62))
+
+    def _foot(self, canvas: Canvas) -> None:
+        paper, y = self.paper, self.paper.bottom - 20
+        canvas.setFillColor(QUIET)
+        canvas.setFont(REGULAR, RUNNING_SIZE)
+        folio = f"page {self.page} of "
+        canvas.drawString(paper.left, y, folio)
+        late.place(canvas, PAGE_COUNT, paper.left + canvas.stringWidth(folio, REGULAR, RUNNING_SIZE), y)
+        canvas.setFont(REGULAR, 7.4)
+        canvas.drawRightString(paper.width - paper.right, y, CAUTION)
+        canvas.setFillColor(INK)
+
+
+def _one_line(text: str, font: str, width: float) -> str:
+    first, *rest = lines(text, font, RUNNING_SIZE, width)
+    return first if not rest else lines(first, font, RUNNING_SIZE, width - 8)[0] + "…"
+
+
+def _has_drawn(canvas: Any, character: str) -> bool:
+    for name in pdfmetrics.getRegisteredFontNames():
+        state = getattr(pdfmetrics.getFont(name), "state", {}).get(canvas._doc)
+        if state is not None and ord(character) in state.assignments:
+            return True
+    return False
+
+
+Tick = Callable[[int], None]

@@ -1,0 +1,55 @@
+"""Whose pack it is, and which local days it shows."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from haccp.checks.queries import day_bounds
+from haccp.premises.models import Premises
+from haccp.reports.models import VisitPack
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """first_day, last_day: local days, both shown. start, end: their bounds, end excluded."""
+
+    pack_id: UUID
+    premises_id: UUID
+    log_id: UUID
+    premises: str
+    producer: str
+    address: str
+    approval_number: str
+    jurisdiction: str
+    zone: ZoneInfo
+    first_day: date
+    last_day: date
+    start: datetime
+    end: datetime
+    asked_by: str
+    asked_at: datetime
+
+    def holds(self, moment: datetime) -> bool:
+        return self.start <= moment < self.end
+
+
+def period_of(pack: VisitPack) -> Period:
+    premises: Premises = pack.premises
+    return Period(
+        pack_id=pack.id,
+        premises_id=premises.id,
+        log_id=premises.log_id,
+        premises=premises.name,
+        producer=premises.producer.name,
+        address=premises.address,
+        approval_number=premises.approval_number,
+        jurisdiction=premises.jurisdiction,
+        zone=premises.zone,
+        first_day=pack.period_from,
+        last_day=pack.period_to,
+        start=day_bounds(premises, pack.period_from)[0],
+        end=day_bounds(premises, pack.period_to)[1],
+        asked_by=pack.requested_by.name,
+        asked_at=pack.requested_at,
+    )

@@ -1,0 +1,86 @@
+"""The first page: whose records, of when, for whom, and what they are not."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from reportlab.platypus import Spacer
+from reportlab.platypus.flowables import Flowable, HRFlowable
+
+from haccp.reports.dates import day_words
+from haccp.reports.draw import late
+from haccp.reports.draw.document import CAUTION, REPLACED
+from haccp.reports.draw.ink import ACCENT, COVER_LINE, COVER_NAME, COVER_TITLE
+from haccp.reports.draw.marks import Facts, Panel, words
+from haccp.reports.gather.evidence import Evidence
+from haccp.reports.gather.period import Period
+from haccp.reports.layout.sheet import Sheet
+
+TITLE = "Food-safety records"
+CAUTIONS = (
+    f"{CAUTION[:-1]}. It records what the dairy planned, measured and did; it is not an approval, a certificate or "
+    "legal advice.",
+    "“Unproven” means that a reading, an instrument or a gap in a recording leaves it open whether the limit was met. "
+    "It is never counted as met.",
+    "Nothing in here is changed afterwards: an amendment is shown beside what it amends, with its reason and author.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    period: Period
+    evidence: Evidence
+    made_at: datetime
+    scope: tuple[str, ...]
+
+
+def made_line(cover: Cover, sheet: Sheet) -> str:
+    """The one line of a pack that depends on the clock."""
+    return f"{sheet.time.moment(cover.made_at)} ({cover.period.zone.key})"
+
+
+def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
+    period = cover.period
+    yield Spacer(1, 50)
+    yield words(TITLE, COVER_TITLE)
+    yield HRFlowable(width="30%", thickness=3, color=ACCENT, hAlign="LEFT", spaceBefore=4, spaceAfter=22)
+    yield words(period.premises, COVER_NAME)
+    if period.producer != period.premises:
+        yield words(period.producer, COVER_LINE)
+    if period.address:
+        yield words(period.address, COVER_LINE)
+    if period.approval_number:
+        yield words(f"Approval number {period.approval_number}", COVER_LINE)
+    yield Spacer(1, 26)
+    yield words(f"{day_words(period.first_day)} – {day_words(period.last_day)}", COVER_NAME)
+    yield words(f"Days and times are those of {period.zone.key}.", COVER_LINE)
+    yield Spacer(1, 20)
+    yield Facts(
+        (
+            ("Contains", ", ".join(cover.scope) + "."),
+            ("Asked for by", f"{period.asked_by}, {sheet.time.moment(period.asked_at)}"),
+            ("Made", made_line(cover, sheet)),
+            ("Pack", str(period.pack_id)),
+            ("Ledger", f"{cover.evidence.fingerprint}  ({cover.evidence.entry_count} sealed entries are attached)"),
+        ),
+        size=10.5,
+    )
+    yield Spacer(1, 6)
+    yield LateLine(REPLACED)
+    yield Spacer(1, 14)
+    yield Panel(CAUTIONS)
+
+
+class LateLine(Flowable):
+    """Room for a line that is written when the pack is complete."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.name = name
+
+    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        self.width, self.height = available_width, 12.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        late.place(self.canv, self.name, 0, 3)

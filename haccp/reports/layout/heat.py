@@ -1,0 +1,81 @@
+"""Heat treatments drawn: the recorder's trace against the limit, with the ruling in words."""
+
+from collections.abc import Iterable, Iterator
+
+from reportlab.platypus import KeepTogether, Spacer
+from reportlab.platypus.flowables import Flowable
+
+from haccp.checks.wording import RULING_WORDS
+from haccp.drawing.chart import Span
+from haccp.drawing.heat_chart import HeatChart, heat_chart
+from haccp.drawing.pdf import PictureFlowable
+from haccp.drawing.picture import Picture
+from haccp.drawing.roles import Role
+from haccp.reports.draw.ink import SMALL, SMALL_QUIET, STRONG
+from haccp.reports.draw.marks import Heading, words
+from haccp.reports.gather.heat_treatments import Flaw, HeatTreatment
+from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
+
+KEY = "heat"
+TITLE = "Heat treatments"
+# As many units of progress as rows of a table take the same time.
+TICKS = 20
+
+
+def heat_section(treatments: Iterable[HeatTreatment], sheet: Sheet) -> Iterator[Flowable]:
+    yield Heading(TITLE, KEY)
+    yield words(
+        "Drawn from the recorder's own samples, thinned so that no lowest or highest value is lost. Times are local.",
+        SMALL_QUIET,
+    )
+    shown = False
+    for treatment in treatments:
+        yield KeepTogether([*_treatment(treatment, sheet), Spacer(1, 10)])
+        sheet.tick(TICKS)
+        shown = True
+    if not shown:
+        yield words("No heat treatment was recorded in this period.")
+
+
+def _treatment(treatment: HeatTreatment, sheet: Sheet) -> Iterator[Flowable]:
+    about = " · ".join(part for part in (treatment.about, treatment.product) if part)
+    yield words(f"{about} · {sheet.time.moment(treatment.observed_at)}", STRONG)
+    yield words(_ruling(treatment), SMALL)
+    if treatment.limit_c is None or "product" not in treatment.roles.values():
+        missing = "no limit judged it" if treatment.limit_c is None else "no probe is said to have been in the milk"
+        yield words(f"Not drawn: {missing}.", SMALL)
+    else:
+        yield PictureFlowable(_picture(treatment, treatment.limit_c, sheet))
+    who = f"Recorder file {treatment.filename}; {treatment.instrument or 'recorder not named'}; {treatment.by}"
+    yield words(f"{who}; ledger entry {treatment.ref.lstrip('#')}", SMALL_QUIET)
+
+
+def _ruling(treatment: HeatTreatment) -> str:
+    if not treatment.ruling:
+        return "No limit judged this recording."
+    shown = RULING_WORDS[treatment.ruling]
+    deviation = f" Deviation {treatment.deviation}." if treatment.deviation else ""
+    return f"{treatment.limit}: {shown.sign} {shown.word}. {treatment.reason}{deviation}"
+
+
+def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> Picture:
+    return heat_chart(
+        HeatChart(
+            title=f"Heat treatment of {treatment.about}",
+            description=treatment.reason,
+            trace=treatment.trace,
+            roles=treatment.roles,
+            limit_c=limit_c,
+            zone=sheet.time.zone,
+            run_s=treatment.run_s,
+            problems=tuple(_span(flaw) for flaw in treatment.flaws),
+            air_space_limit_c=treatment.air_space_limit_c,
+            layout=THREE_TO_A_PAGE,
+        )
+    )
+
+
+def _span(flaw: Flaw) -> Span:
+    is_gap = flaw.kind == "gap"
+    label = "no record" if is_gap else f"doubtful: {flaw.kind}"
+    return Span(flaw.start_s, flaw.end_s, label, Role.GAP if is_gap else Role.PROBLEM)

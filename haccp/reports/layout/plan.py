@@ -1,0 +1,147 @@
+"""The plan in force, and what came before it in the period."""
+
+from collections.abc import Iterator
+
+from reportlab.platypus import CondPageBreak, Spacer
+from reportlab.platypus.flowables import Flowable
+
+from haccp.reports.draw.ink import SMALL_QUIET, STRONG
+from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
+from haccp.reports.draw.rows import STRONG as STRONG_FACE
+from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
+from haccp.reports.gather.plan_sheets import HazardRow, LimitRow, PointSheet, RevisionSheet
+from haccp.reports.layout.contents import Entry
+from haccp.reports.layout.sheet import Sheet
+
+KEY = "plan"
+TITLE = "The food-safety plan"
+STEPS = (Column("", 0.5), Column("Step", 2.4), Column("What happens", 5), Column("Products", 2.2))
+HAZARDS = (
+    Column("Step", 1.7),
+    Column("Hazard", 2.4),
+    Column("L × S", 0.7),
+    Column("Significant", 1.1),
+    Column("Why", 3),
+    Column("Control measure", 3),
+    Column("Controlled at", 1.3),
+)
+LIMITS = (Column("Critical limit", 3.4), Column("Target", 1.8), Column("Source", 3), Column("Products", 1.8))
+CHECKS = (
+    Column("Monitoring", 2.2),
+    Column("What", 1.8),
+    Column("How", 2.4),
+    Column("When", 2.6),
+    Column("Where", 1.2),
+    Column("Who", 1.1),
+)
+
+
+def plan_entries(sheets: tuple[RevisionSheet, ...]) -> Iterator[Entry]:
+    for sheet in sheets:
+        yield Entry(_title(sheet), revision_key(sheet), 1)
+
+
+def revision_key(sheet: RevisionSheet) -> str:
+    return f"revision-{sheet.number}"
+
+
+def _title(sheet: RevisionSheet) -> str:
+    return f"Revision {sheet.number}" + (", in force" if sheet.until is None else ", superseded")
+
+
+def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet) -> Iterator[Flowable]:
+    """The first in full; of the others what records of the period were judged by."""
+    yield Heading(TITLE, KEY)
+    if not sheets:
+        yield words("No approved plan was in force in this period.", STRONG)
+        return
+    for place, revision in enumerate(sheets):
+        yield CondPageBreak(140)
+        yield Heading(_title(revision), revision_key(revision), 1)
+        yield from _about(revision, sheet)
+        if place == 0:
+            yield from _process(revision, sheet)
+        sheets_of = [point for point in revision.points if place == 0 or point.is_critical]
+        for point in sheets_of:
+            yield from _point(point, revision, sheet)
+
+
+def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    until = f" until {sheet.time.moment(revision.until)}" if revision.until else ""
+    approved = f"{revision.approved_by}, {sheet.time.moment(revision.approved_at)}" if revision.approved_at else ""
+    yield Facts(
+        (
+            ("In force", f"from {sheet.time.moment(revision.effective_from)}{until}"),
+            ("Scope", revision.scope_statement),
+            ("Products", "\n".join(revision.products)),
+            ("What changed", revision.change_summary),
+            ("Approved by", approved),
+            ("Attested", f"“{revision.approval_statement}”" if revision.approval_statement else ""),
+        )
+    )
+
+
+def _process(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    if revision.steps:
+        yield CondPageBreak(90)
+        yield Heading("Process steps", f"{revision_key(revision)}-steps", 2)
+        rows = (
+            Row((Line((str(step.position), Words(step.name, STRONG_FACE), step.description, step.products or "all")),))
+            for step in revision.steps
+        )
+        yield RowTable(STEPS, rows, sheet.paper.text_height)
+    if revision.hazards:
+        yield CondPageBreak(90)
+        yield Heading("Hazard worksheet", f"{revision_key(revision)}-hazards", 2)
+        yield RowTable(HAZARDS, map(_hazard, revision.hazards), sheet.paper.text_height)
+        yield Spacer(1, 3)
+        yield words("L × S: likelihood and severity as the plan grades them.", SMALL_QUIET)
+
+
+def _hazard(hazard: HazardRow) -> Row:
+    return Row(
+        (
+            Line(
+                (
+                    hazard.step,
+                    f"{hazard.name} ({hazard.kind})",
+                    f"{hazard.likelihood} × {hazard.severity}",
+                    Words("yes", STRONG_FACE) if hazard.is_significant else "no",
+                    hazard.justification,
+                    hazard.control_measure,
+                    hazard.control_points or "–",
+                )
+            ),
+        )
+    )
+
+
+def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    yield CondPageBreak(130)
+    yield Heading(point.title, f"{revision_key(revision)}-{point.key}", 2)
+    yield ContentsLine("Its records in this pack", point.key, 1)
+    yield Facts(
+        (
+            ("Kind", "critical control point" if point.is_critical else f"prerequisite programme: {point.programme}"),
+            ("Step", point.step),
+            ("Hazards", point.hazards),
+            ("If the limit is not met", point.corrective_action),
+            ("Verification", point.verification),
+        ),
+        size=9,
+    )
+    yield Spacer(1, 4)
+    if point.limits:
+        yield RowTable(LIMITS, map(_limit, point.limits), sheet.paper.text_height)
+        yield Spacer(1, 4)
+    if point.checks:
+        checks = (
+            Row((Line((Words(c.name, STRONG_FACE), c.what, c.how or "–", c.when, c.where, c.who or "–")),))
+            for c in point.checks
+        )
+        yield RowTable(CHECKS, checks, sheet.paper.text_height)
+
+
+def _limit(limit: LimitRow) -> Row:
+    statement = Words(limit.statement, STRONG_FACE)
+    return Row((Line((statement, limit.target or "–", limit.source or "–", limit.products or "all")),))

@@ -1,0 +1,149 @@
+"""The records of each control point, every one with what it was judged by."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from reportlab.platypus import CondPageBreak, Spacer
+from reportlab.platypus.flowables import Flowable
+
+from haccp.checks.wording import RULING_WORDS
+from haccp.reports.draw.ink import SMALL_QUIET
+from haccp.reports.draw.marks import Facts, Heading, words
+from haccp.reports.draw.rows import (
+    ALARM,
+    ASIDE,
+    LINK,
+    PLAIN,
+    QUIET_FACE,
+    STRONG,
+    Column,
+    Face,
+    Line,
+    Row,
+    RowTable,
+    Span,
+    Words,
+    one_or_more,
+)
+from haccp.reports.gather.record_lines import Judged, RecordLine
+from haccp.reports.layout.sheet import Sheet
+from haccp.science.ruling import Ruling
+
+COLUMNS = (
+    Column("Entry", 1.05),
+    Column("Observed", 1.35),
+    Column("Of, check", 2.5),
+    Column("Reading", 2.7),
+    Column("Limit", 2.9),
+    Column("Ruling", 1.75),
+    Column("With, by", 1.8),
+)
+HOW_TO_READ = (
+    "Entry: the record's number in the ledger, under which the attached records.json holds it. Readings stand as they "
+    "were typed. An amended record stays, marked so, with its change under it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PointRecords:
+    """deviation_ids: those that the pack shows, so that a row can lead to them."""
+
+    title: str
+    key: str
+    limits: tuple[str, ...]
+    corrective_action: str
+    lines: Iterable[RecordLine]
+    deviation_ids: frozenset[UUID]
+
+
+def section_head(title: str, key: str) -> Iterator[Flowable]:
+    yield Heading(title, key)
+    yield words(HOW_TO_READ, SMALL_QUIET)
+
+
+def point_records(point: PointRecords, sheet: Sheet) -> Iterator[Flowable]:
+    yield CondPageBreak(150)
+    yield Heading(point.title, point.key, 1)
+    yield Facts((("Limits", "\n".join(point.limits)), ("If not met", point.corrective_action)), size=9)
+    yield Spacer(1, 4)
+    rows = one_or_more(_rows(point, sheet))
+    if rows is None:
+        yield words("No record in this period.")
+        return
+    yield RowTable(COLUMNS, rows, sheet.paper.text_height)
+
+
+def _rows(point: PointRecords, sheet: Sheet) -> Iterator[Row]:
+    for line in point.lines:
+        yield record_row(line, point.deviation_ids, sheet)
+        sheet.tick(1)
+
+
+def record_key(record_id: UUID) -> str:
+    return f"record-{record_id}"
+
+
+def deviation_key(deviation_id: UUID) -> str:
+    return f"deviation-{deviation_id}"
+
+
+def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Row:
+    first, *others = line.judged or (Judged((), "", "", "", "", None),)
+    with_by = "\n".join(part for part in (line.instrument, line.by) if part)
+    parts: list[Line | Span] = [
+        Line(
+            (
+                Words(line.ref, QUIET_FACE),
+                sheet.time.short(line.observed_at),
+                f"{line.about}\n{line.check}",
+                *_judged_cells(first),
+                with_by,
+            )
+        )
+    ]
+    parts += [Line(("", "", "", *_judged_cells(other), "")) for other in others]
+    parts += _asides(line, deviation_ids, sheet)
+    wrong = any(one.ruling in (Ruling.BREACHED, Ruling.UNPROVEN) for one in line.judged)
+    anchor = record_key(line.id) if any(one.deviation_id in deviation_ids for one in line.judged) else ""
+    return Row(tuple(parts), anchor=anchor, tinted=wrong and not line.amended_by)
+
+
+def _judged_cells(judged: Judged) -> tuple[Words | str, ...]:
+    return "\n".join(judged.readings), judged.limit or Words("no limit", QUIET_FACE), ruling_words(judged.ruling)
+
+
+def ruling_words(ruling: str) -> Words:
+    if not ruling:
+        return Words("–", QUIET_FACE)
+    shown = RULING_WORDS[ruling]
+    return Words(f"{shown.sign} {shown.word}", _face(ruling))
+
+
+def _face(ruling: str) -> Face:
+    if ruling in (Ruling.BREACHED, Ruling.UNPROVEN):
+        return ALARM
+    return STRONG if ruling == Ruling.CLOSE else PLAIN
+
+
+def _asides(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Iterator[Span]:
+    """What is said under the row: lateness, note, amendment, reasons, deviations."""
+    if line.is_late:
+        yield _aside(f"Recorded later: {sheet.time.moment(line.recorded_at)}.")
+    if line.note:
+        yield _aside(f"Note: {line.note}")
+    if line.amends:
+        yield Span(Words(f"Amends entry {line.amends[1:]}. Reason: {line.amend_reason}", STRONG), start=1)
+    if line.amended_by:
+        yield Span(Words(f"Amended by entry {line.amended_by[1:]}; this is the original.", STRONG), start=1)
+    for judged in line.judged:
+        if judged.ruling and judged.ruling != Ruling.MET:
+            yield _aside(judged.reason)
+        if judged.deviation:
+            shown = judged.deviation_id in deviation_ids and judged.deviation_id is not None
+            link = deviation_key(judged.deviation_id) if shown and judged.deviation_id else ""
+            yield Span(Words(f"Deviation {judged.deviation}", LINK if link else PLAIN, link), start=1)
+
+
+def _aside(text: str) -> Span:
+    return Span(Words(text, ASIDE), start=1)

@@ -1,0 +1,19 @@
+"""What every section is laid out for."""
+
+from dataclasses import dataclass, replace
+
+from haccp.drawing.layout import PRINT
+from haccp.reports.dates import LocalTime
+from haccp.reports.draw.document import Tick
+from haccp.reports.draw.paper import Paper
+
+THREE_TO_A_PAGE = replace(PRINT, height=236)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """tick: told how many lines or pictures have been laid out, for the progress bar."""
+
+    paper: Paper
+    time: LocalTime
+    tick: Tick

@@ -1,0 +1,44 @@
+"""How anybody can check, without this service, that nothing was changed."""
+
+from collections.abc import Iterator
+
+from reportlab.platypus import Spacer
+from reportlab.platypus.flowables import Flowable
+
+from haccp.ledger.standalone import verify_records
+from haccp.reports.draw.attachment import RECORDS_FILE
+from haccp.reports.draw.marks import Facts, Heading, words
+from haccp.reports.gather.evidence import Evidence
+
+KEY = "verify"
+TITLE = "How to verify this pack"
+VERIFIER = f"{verify_records.__name__.rpartition('.')[2]}.py"
+
+
+def verification_section(evidence: Evidence) -> Iterator[Flowable]:
+    yield Heading(TITLE, KEY)
+    yield words(
+        "Each record, missed check, deviation, corrective action and signature was sealed in an append-only ledger at "
+        "the moment it was entered. The ledger is a tree of hashes (RFC 9162): its root changes if a single letter of "
+        "a single entry is changed, and its fingerprint is the short form of that root. Days are signed under it."
+    )
+    steps = (
+        f"Save the file {RECORDS_FILE} that is attached to this PDF (most PDF readers list attachments under a paper "
+        f"clip). It holds the {evidence.entry_count} entries that the pages of this pack show, with their proofs.",
+        f"Get {VERIFIER} from whoever looks after the service, or from its source code. It is one file of "
+        "Python that needs nothing else installed and no network.",
+        f"Run: python3 {VERIFIER} {RECORDS_FILE} --fingerprint {evidence.fingerprint}",
+        "“HOLDS” means: these entries are exactly those that the ledger sealed. Somebody who rewrote the whole ledger "
+        "would get another fingerprint: compare it with one on a paper that left the dairy earlier.",
+    )
+    for number, step in enumerate(steps, start=1):
+        yield words(f"{number}.  {step}")
+    yield Spacer(1, 6)
+    yield Facts(
+        (
+            ("Fingerprint", evidence.fingerprint),
+            ("Root of the tree", evidence.root_hex),
+            ("Log", evidence.log_key),
+            ("Entries attached", str(evidence.entry_count)),
+        )
+    )
