@@ -25,5 +25,6 @@ def test_a_working_day(
 ) -> None:
     scene = open_scene(site.run, name=dairy)
     with visit(browser, site.url, scene, size) as visitor:
+        visitor.sign_in(scene.maker)
         working_day(visitor, recording)
     site.run("manage.py", "verify_ledger")

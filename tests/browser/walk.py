@@ -6,7 +6,7 @@ from tests.browser.visitor import Visitor
 
 
 def working_day(visitor: Visitor, recording: Writer) -> None:
-    visitor.sign_in(visitor.scene.maker)
+    """From the first page, where the maker has just signed in, to the pack that the owner opens."""
     rounds.sees_the_rounds(visitor)
     rounds.sees_what_the_schedule_flagged(visitor)
     milk.receives_milk(visitor)
