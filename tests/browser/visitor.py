@@ -12,7 +12,7 @@ from playwright.sync_api import Error as PlaywrightError
 
 from tests.browser.site import Scene
 
-PATIENCE_MS = 8_000
+PATIENCE_MS = 60_000
 POLL_MS = 300
 # The browser's own console line for a form that came back with errors, which is what 422 means here.
 REFUSED_FORM = re.compile(r"status of 422 ")
