@@ -1,8 +1,10 @@
 from django.urls import path
 
+from haccp.checks import day_converter
 from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
+day_converter.register()
 
 urlpatterns = [
     path("today/", today.today, name="today"),
@@ -15,5 +17,5 @@ urlpatterns = [
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
     path("days/", day.days, name="days"),
-    path("days/<str:day>/", day.day, name="day"),
+    path("days/<day:day>/", day.day, name="day"),
 ]

@@ -58,6 +58,14 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Stack:
+    """Lines under one another in some columns, beside the cells of the others, which do not hold them apart."""
+
+    beside: Line
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Span:
     """Words across all columns from column `start` on."""
 
@@ -67,9 +75,9 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Lines and spans that stay together, one under the other. anchor: what links call this row."""
+    """Lines, stacks and spans that stay together, one under the other. anchor: what links call this row."""
 
-    parts: tuple[Line | Span, ...]
+    parts: tuple[Line | Stack | Span, ...]
     anchor: str = ""
     tinted: bool = False
 
@@ -197,13 +205,20 @@ class RowTable(Flowable):
         for part in row.parts:
             if isinstance(part, Span):
                 at += self._lay_words(part.words, self._edges[part.start][0], self._edges[-1][1], at, pieces, links)
-                continue
-            counts = [
-                self._lay_words(cell, *edges, at, pieces, links, right=column.right)
-                for cell, edges, column in zip(part.cells, self._edges, self.columns, strict=True)
-            ]
-            at += max(counts, default=1)
+            elif isinstance(part, Stack):
+                lowest = at + self._lay_line(part.beside, at, pieces, links)
+                for line in part.lines:
+                    at += self._lay_line(line, at, pieces, links)
+                at = max(at, lowest)
+            else:
+                at += self._lay_line(part, at, pieces, links)
         return _SetRow(tuple(pieces), tuple(links), at, row.anchor, row.tinted)
+
+    def _lay_line(self, line: Line, at: int, pieces: list[_Piece], links: list[_Link]) -> int:
+        return max(
+            self._lay_words(cell, *edges, at, pieces, links, right=column.right)
+            for cell, edges, column in zip(line.cells, self._edges, self.columns, strict=True)
+        )
 
     def _lay_words(
         self,

@@ -6,7 +6,7 @@ from datetime import datetime
 from haccp.plan.models import Check, ControlPoint, CriticalLimit, PlanRevision
 from haccp.plan.queries import PlanInWords, in_words
 from haccp.reports.gather.counts import point_key
-from haccp.reports.gather.scope import PackScope
+from haccp.reports.gather.scope import PackScope, natural_order
 from haccp.science.schedule import describe
 from haccp.science.units import show
 
@@ -131,8 +131,13 @@ def _sheet(plan: PlanInWords, until: datetime | None) -> RevisionSheet:
             )
             for hazard in plan.hazards
         ),
-        points=tuple(_point(point) for point in (*plan.critical, *plan.prerequisites)),
+        points=tuple(_point(point) for point in _in_order(plan)),
     )
+
+
+def _in_order(plan: PlanInWords) -> list[ControlPoint]:
+    """Critical ones first, then by code."""
+    return sorted(plan.control_points, key=lambda point: (not point.is_critical, natural_order(point.code)))
 
 
 def _point(point: ControlPoint) -> PointSheet:

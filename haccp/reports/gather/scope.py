@@ -148,7 +148,7 @@ def _points(period: Period, revision_ids: Sequence[UUID]) -> Iterable[PointScope
             last = change
         chains[points[root.point].code].append(tuple(chain))
     planned = {point.code for point in points.values() if point.revision_id in revision_ids}
-    for code in sorted(planned | set(chains), key=lambda code: (not newest[code].is_critical, _natural(code))):
+    for code in sorted(planned | set(chains), key=lambda code: (not newest[code].is_critical, natural_order(code))):
         point = newest[code]
         yield PointScope(code, point.name, point.is_critical, point.programme, tuple(chains[code]))
 
@@ -176,6 +176,6 @@ def _read(records: QuerySet[Record]) -> dict[UUID, _Stub]:
     return {row[0]: _Stub(*row) for row in values}
 
 
-def _natural(code: str) -> list[tuple[int, int | str]]:
+def natural_order(code: str) -> list[tuple[int, int | str]]:
     """PRP 10 after PRP 9."""
     return [(0, int(part)) if part.isdigit() else (1, part.casefold()) for part in re.split(r"(\d+)", code) if part]

@@ -20,7 +20,7 @@ HAZARDS = (
     Column("Step", 1.7),
     Column("Hazard", 2.4),
     Column("L × S", 0.7),
-    Column("Significant", 1.1),
+    Column("Significant", 1.35),
     Column("Why", 3),
     Column("Control measure", 3),
     Column("Controlled at", 1.3),
@@ -32,7 +32,7 @@ CHECKS = (
     Column("How", 2.4),
     Column("When", 2.6),
     Column("Where", 1.2),
-    Column("Who", 1.1),
+    Column("Who", 1.5),
 )
 
 

@@ -23,6 +23,7 @@ from haccp.reports.draw.rows import (
     Row,
     RowTable,
     Span,
+    Stack,
     Words,
     one_or_more,
 )
@@ -31,14 +32,15 @@ from haccp.reports.layout.sheet import Sheet
 from haccp.science.ruling import Ruling
 
 COLUMNS = (
-    Column("Entry", 1.05),
-    Column("Observed", 1.35),
-    Column("Of, check", 2.5),
-    Column("Reading", 2.7),
-    Column("Limit", 2.9),
-    Column("Ruling", 1.75),
-    Column("With, by", 1.8),
+    Column("Entry", 0.95),
+    Column("Observed", 1.2),
+    Column("Of, check", 2.4),
+    Column("Reading", 2.75),
+    Column("Limit", 3.35),
+    Column("Ruling", 1.55),
+    Column("With, by", 1.9),
 )
+SAID_WHY = (Ruling.CLOSE, Ruling.BREACHED, Ruling.UNPROVEN)
 HOW_TO_READ = (
     "Entry: the record's number in the ledger, under which the attached records.json holds it. Readings stand as they "
     "were typed. An amended record stays, marked so, with its change under it."
@@ -89,20 +91,19 @@ def deviation_key(deviation_id: UUID) -> str:
 
 
 def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Row:
-    first, *others = line.judged or (Judged((), "", "", "", "", None),)
-    with_by = "\n".join(part for part in (line.instrument, line.by) if part)
-    parts: list[Line | Span] = [
-        Line(
-            (
-                Words(line.ref, QUIET_FACE),
-                sheet.time.short(line.observed_at),
-                f"{line.about}\n{line.check}",
-                *_judged_cells(first),
-                with_by,
-            )
+    beside = Line(
+        (
+            Words(line.ref, QUIET_FACE),
+            sheet.time.short(line.observed_at),
+            f"{line.about}\n{line.check}",
+            "",
+            "",
+            "",
+            "\n".join(part for part in (line.instrument, line.by) if part),
         )
-    ]
-    parts += [Line(("", "", "", *_judged_cells(other), "")) for other in others]
+    )
+    judged = tuple(Line(("", "", "", *_judged_cells(one), "")) for one in line.judged)
+    parts: list[Line | Stack | Span] = [Stack(beside, judged)]
     parts += _asides(line, deviation_ids, sheet)
     wrong = any(one.ruling in (Ruling.BREACHED, Ruling.UNPROVEN) for one in line.judged)
     anchor = record_key(line.id) if any(one.deviation_id in deviation_ids for one in line.judged) else ""
@@ -137,7 +138,7 @@ def _asides(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> I
     if line.amended_by:
         yield Span(Words(f"Amended by entry {line.amended_by[1:]}; this is the original.", STRONG), start=1)
     for judged in line.judged:
-        if judged.ruling and judged.ruling != Ruling.MET:
+        if judged.ruling in SAID_WHY:
             yield _aside(judged.reason)
         if judged.deviation:
             shown = judged.deviation_id in deviation_ids and judged.deviation_id is not None
