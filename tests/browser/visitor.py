@@ -127,11 +127,16 @@ class Visitor:
 
 
 @contextmanager
-def visit(browser: Browser, url: str, scene: Scene, size: tuple[int, int]) -> Iterator[Visitor]:
-    """A visitor with a browser window of this size; at the end nothing must have gone wrong in it."""
+def visit(
+    browser: Browser, url: str, scene: Scene, size: tuple[int, int], *, bypass_csp: bool = False
+) -> Iterator[Visitor]:
+    """A visitor with a browser window of this size; at the end nothing must have gone wrong in it.
+
+    bypass_csp: for what is injected into the page to look at it, which the policy would refuse.
+    """
     is_phone = size[0] < 600
     context = browser.new_context(
-        viewport={"width": size[0], "height": size[1]}, is_mobile=is_phone, has_touch=is_phone
+        viewport={"width": size[0], "height": size[1]}, is_mobile=is_phone, has_touch=is_phone, bypass_csp=bypass_csp
     )
     context.set_default_timeout(PATIENCE_MS)
     visitor = Visitor(context.new_page(), url, scene)
