@@ -36,6 +36,7 @@ def working_day(transactional_db: None) -> Iterator[Dairy]:
 
 def faults(page: Page) -> list[str]:
     """What axe-core finds wrong, and whether the page has to be scrolled sideways."""
+    page.wait_for_load_state()  # before its style sheets are there every target is too small
     found = [
         f"{one['id']}: {one['nodes'][0]['target']}" for one in Axe().run(page, options=RULES).response["violations"]
     ]
