@@ -1,5 +1,6 @@
 """The flow of steps against NetworkX, a general-purpose graph library."""
 
+import itertools
 import random
 
 import networkx as nx
@@ -88,7 +89,7 @@ def test_a_step_that_no_link_touches_is_off_the_diagram() -> None:
 
 def test_a_very_long_flow_needs_no_recursion() -> None:
     steps = tuple(str(number) for number in range(5000))
-    links = tuple(FlowLink(one, other) for one, other in zip(steps, steps[1:], strict=False))
+    links = tuple(FlowLink(one, other) for one, other in itertools.pairwise(steps))
 
     assert cycles(FlowGraph(steps, links)) == []
     assert len(cycles(FlowGraph(steps, (*links, FlowLink("4999", "0"))))) == 1
