@@ -6,6 +6,7 @@ from contextlib import ExitStack
 import pytest
 from django.db import connections
 from django.test import TransactionTestCase
+from django.test.utils import override_settings
 
 from haccp.ledger import triggers
 
@@ -23,4 +24,11 @@ def _sealed_tables_can_be_emptied_between_tests() -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", with_guards_lifted)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _static_root_is_there(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """The server of static files warns where nothing was collected, and warnings are errors here."""
+    with override_settings(STATIC_ROOT=tmp_path_factory.mktemp("static")):
         yield

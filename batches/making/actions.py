@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from batches.intake.models import MilkLot
-from batches.intake.queries import left_l
+from batches.intake.queries import ROUNDING_L, left_l
 from batches.making.models import Make
 from haccp.checks.actions import event_record
 from haccp.lots import actions as lots
@@ -24,7 +24,6 @@ from haccp.premises.scope import Scope
 from haccp.science.units import show
 
 CLOCK_TOLERANCE = timedelta(minutes=2)
-ROUNDING_L = 0.05  # what is left after typing volumes with one decimal
 
 
 @transaction.atomic

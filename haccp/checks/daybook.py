@@ -7,8 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from django.utils import timezone
-
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Record
 from haccp.checks.queries import day_bounds, records_between
 from haccp.ledger.canonical import sha256_of
@@ -56,8 +54,12 @@ class DayBook:
 
     @property
     def unanswered(self) -> tuple[str, ...]:
-        open_checks = [f"{_about(due)} has not been done." for due in self.still_due]
-        reasons = [f"{_about(one.due)} was missed and has no reason." for one in self.missed if not _has_reason(one)]
+        open_checks = [f"{_about(due, self.premises)} has not been done." for due in self.still_due]
+        reasons = [
+            f"{_about(one.due, self.premises)} was missed and has no reason."
+            for one in self.missed
+            if not _has_reason(one)
+        ]
         return tuple(open_checks + reasons)
 
     @property
@@ -129,14 +131,10 @@ def unreviewed_days(premises: Premises, *, until: date, since: date) -> list[dat
     start, _ = day_bounds(premises, since)
     end, _ = day_bounds(premises, until)
     observed = Record.objects.for_premises(premises).filter(observed_at__gte=start, observed_at__lt=end)
-    with timezone.override(premises.zone):
-        days = {premises.local_date(at) for at in observed.values_list("observed_at", flat=True)}
-    days |= {
-        premises.local_date(at)
-        for at in MissedCheck.objects.filter(
-            due__premises=premises, missed_at__gte=start, missed_at__lt=end
-        ).values_list("missed_at", flat=True)
-    }
+    # A missed check belongs to the day on which it was due, as in day_book.
+    missed = MissedCheck.objects.filter(due__premises=premises, due__due_at__gte=start, due__due_at__lt=end)
+    moments = [*observed.values_list("observed_at", flat=True), *missed.values_list("due__due_at", flat=True)]
+    days = {premises.local_date(moment) for moment in moments}
     reviewed = set(
         DaySignature.objects.filter(
             premises=premises, meaning=DaySignature.Meaning.REVIEWED, day__gte=since, day__lt=until
@@ -145,8 +143,8 @@ def unreviewed_days(premises: Premises, *, until: date, since: date) -> list[dat
     return sorted(days - reviewed)
 
 
-def _about(due: DueCheck) -> str:
-    local = due.due_at.astimezone(due.premises.zone)
+def _about(due: DueCheck, premises: Premises) -> str:
+    local = due.due_at.astimezone(premises.zone)
     return f"{due.check_due.name}{f' of {due.lot.code}' if due.lot else ''}, due at {local:%H:%M},"
 
 

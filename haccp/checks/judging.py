@@ -47,7 +47,7 @@ def judge_case(case: Case) -> list[tuple[CriticalLimit, Verdict]]:
     limits: dict[UUID, CriticalLimit] = {}
     for measure in case.check.measures.prefetch_related("limits__products"):
         for limit in measure.limits.all():
-            if _applies(limit, case.lot):
+            if applies(limit, case.lot):
                 limits[limit.id] = limit
                 measures_of_limit[limit.id].append(measure)
     events = first_events(case.lot) if case.lot else {}
@@ -58,7 +58,39 @@ def judge_case(case: Case) -> list[tuple[CriticalLimit, Verdict]]:
     ]
 
 
-def _applies(limit: CriticalLimit, lot: Lot | None) -> bool:
+def judge_trace(
+    *,
+    premises: Premises,
+    check: Check,
+    lot: Lot | None,
+    instrument: Instrument | None,
+    trace: TraceFile,
+    roles: Mapping[str, str],
+    observed_at: datetime,
+) -> list[tuple[CriticalLimit, Verdict]]:
+    """What the limits on the recorder's file would say if it were saved like this. Writes nothing."""
+    files = [measure for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE]
+    case = Case(
+        premises=premises,
+        check=check,
+        lot=lot,
+        instrument=instrument,
+        observed_at=observed_at,
+        values={measure.id: Value() for measure in files},
+        trace=trace,
+        trace_roles=roles,
+    )
+    watching = {limit.id for measure in files for limit in measure.limits.all()}
+    return [(limit, verdict) for limit, verdict in judge_case(case) if limit.id in watching]
+
+
+def limits_of(check: Check, lot: Lot | None) -> list[CriticalLimit]:
+    """The limits that watch a check of this lot. No query when measures__limits__products is prefetched."""
+    found = {limit.id: limit for measure in check.measures.all() for limit in measure.limits.all()}
+    return [limit for limit in found.values() if applies(limit, lot)]
+
+
+def applies(limit: CriticalLimit, lot: Lot | None) -> bool:
     products = {product.id for product in limit.products.all()}
     return not products or lot is None or lot.product_id is None or lot.product_id in products
 

@@ -6,11 +6,17 @@ from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import Prefetch
+from django.db.models import Case, OuterRef, Prefetch, Subquery, When
 
-from haccp.checks.models import DueCheck, MissedCheck, Record, SweepRun
+from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
 from haccp.checks.models.record import RecordQuerySet
-from haccp.premises.models import Place, Premises
+from haccp.lots.models import Lot
+from haccp.plan.models import Check
+from haccp.premises.models import Instrument, Place, Premises
+
+
+# Late in the evening "later today" would be empty, while an overnight set or the early round is still to come.
+LOOK_AHEAD = timedelta(hours=8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +29,7 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """late: past due, still in grace. due: may be done now. later: opens later today."""
+    """late: past due, still in grace. due: may be done now. later: opens later today, or in the next few hours."""
 
     late: tuple[Round, ...]
     due: tuple[Round, ...]
@@ -53,8 +59,9 @@ def today(premises: Premises, now: datetime) -> Today:
     open_checks = list(
         DueCheck.objects.for_premises(premises)
         .unsettled()
-        .filter(opens_at__lt=end)
+        .filter(opens_at__lt=max(end, now + LOOK_AHEAD))
         .select_related("check_due__control_point", "check_due__place", "lot__product")
+        .prefetch_related("check_due__measures__limits__products")
     )
     return Today(
         late=_rounds([due for due in open_checks if due.due_at < now]),
@@ -90,6 +97,159 @@ def records_between(premises: Premises, start: datetime, end: datetime) -> Recor
     )
 
 
+@dataclass(frozen=True, slots=True)
+class CheckToDo:
+    """A check about to be done: one that is due, or an extra one (due is None)."""
+
+    check: Check
+    lot: Lot | None
+    due: DueCheck | None
+
+
+def due_to_do(premises: Premises, due_id: UUID) -> CheckToDo | None:
+    due = (
+        DueCheck.objects.for_premises(premises)
+        .filter(id=due_id)
+        .select_related("check_due__control_point", "check_due__place", "lot__product", "missed")
+        .prefetch_related("check_due__measures__limits__products")
+        .first()
+    )
+    return CheckToDo(due.check_due, due.lot, due) if due else None
+
+
+def extra_to_do(premises: Premises, check_id: UUID, lot_id: UUID | None) -> CheckToDo | None:
+    """None for a check or a lot that is not of this premises, or a check of a revision never approved."""
+    check = (
+        Check.objects.filter(id=check_id, revision__premises=premises, revision__approval__isnull=False)
+        .select_related("control_point", "place")
+        .prefetch_related("measures__limits__products")
+        .first()
+    )
+    lot = Lot.objects.for_premises(premises).filter(id=lot_id).select_related("product").first() if lot_id else None
+    if check is None or (lot_id and lot is None):
+        return None
+    return CheckToDo(check, lot, None)
+
+
+def record_of_due(due: DueCheck) -> Record | None:
+    """The latest version of the record that answered a due check."""
+    return Record.objects.current().filter(due=due).select_related("recorded_by").first()
+
+
+def last_records(dues: Sequence[DueCheck]) -> dict[UUID, Record]:
+    """Due check -> the last record of the same check, of the same lot where it is about one; constant queries."""
+    latest = Record.objects.current().filter(check_done=OuterRef("check_due")).order_by("-observed_at")
+    of_lot = latest.filter(lot=OuterRef("lot"))
+    found = dict(
+        DueCheck.objects.filter(pk__in=[due.pk for due in dues])
+        .annotate(
+            last_id=Case(
+                When(lot__isnull=False, then=Subquery(of_lot.values("pk")[:1])),
+                default=Subquery(latest.values("pk")[:1]),
+            )
+        )
+        .exclude(last_id=None)
+        .values_list("pk", "last_id")
+    )
+    records = Record.objects.with_details().in_bulk(set(found.values()))
+    return {due_id: records[record_id] for due_id, record_id in found.items()}
+
+
+def last_record(todo: CheckToDo) -> Record | None:
+    found = Record.objects.current().filter(check_done=todo.check)
+    if todo.lot is not None:
+        found = found.filter(lot=todo.lot)
+    return found.with_details().order_by("-observed_at").first()
+
+
+def usual_instrument(check: Check, instruments: Sequence[Instrument]) -> Instrument | None:
+    """The instrument last used for this check, else one that belongs to its place, else the only one there is."""
+    last_id = (
+        Record.objects.filter(check_done=check, instrument__in=instruments)
+        .order_by("-recorded_at")
+        .values_list("instrument", flat=True)
+        .first()
+    )
+    for instrument in instruments:
+        if instrument.id == last_id:
+            return instrument
+    at_place = [one for one in instruments if one.place_id and one.place_id == check.place_id]
+    if at_place:
+        return at_place[0]
+    return instruments[0] if len(instruments) == 1 else None
+
+
+def next_in_round(premises: Premises, *, place_id: UUID | None, now: datetime) -> DueCheck | None:
+    """What to do next: at the same place first, then along the walk; None when nothing may be done now."""
+    open_now = (
+        DueCheck.objects.for_premises(premises)
+        .unsettled()
+        .filter(opens_at__lte=now)
+        .select_related("check_due__place", "lot")
+    )
+    rounds = _rounds(list(open_now))
+    for one in rounds:
+        if (one.place.id if one.place else None) == place_id:
+            return one.checks[0]
+    return rounds[0].checks[0] if rounds else None
+
+
+def record_in_full(premises: Premises, record_id: UUID) -> Record | None:
+    """A record with what its page shows, rulings with the deviation that each opened."""
+    return (
+        Record.objects.for_premises(premises)
+        .filter(id=record_id)
+        .select_related(
+            "check_done__control_point",
+            "check_done__place",
+            "revision",
+            "due__missed",
+            "lot__product",
+            "place",
+            "instrument",
+            "trace",
+            "recorded_by",
+        )
+        .prefetch_related(
+            "readings__measure",
+            Prefetch("rulings", queryset=RulingRow.objects.select_related("limit", "deviation")),
+        )
+        .first()
+    )
+
+
+def versions_of(record: Record) -> list[Record]:
+    """Every version of a record, the first one first. One query for each amendment and two more."""
+    first = record
+    while first.amends_id:
+        first = Record.objects.get(pk=first.amends_id)
+    ids = [first.pk]
+    while (following := Record.objects.filter(amends=ids[-1]).values_list("pk", flat=True).first()) is not None:
+        ids.append(following)
+    versions = Record.objects.with_details().in_bulk(ids)
+    return [versions[pk] for pk in ids]
+
+
+def trace_of(premises: Premises, trace_id: UUID) -> TraceFile | None:
+    return TraceFile.objects.filter(premises=premises, id=trace_id).first()
+
+
+def other_uses(trace: TraceFile, lot: Lot | None) -> list[Record]:
+    """Records of other lots that rest on the very same file: one recording can prove one heat treatment."""
+    found = Record.objects.current().filter(premises=trace.premises_id, trace__sha256=trace.sha256)
+    return list((found.exclude(lot=lot) if lot else found).select_related("lot", "check_done").order_by("observed_at"))
+
+
+def missed_in_full(premises: Premises, missed_id: UUID) -> MissedCheck | None:
+    return (
+        MissedCheck.objects.filter(due__premises=premises, id=missed_id)
+        .select_related(
+            "due__check_due__control_point", "due__check_due__place", "due__lot", "reason__given_by", "deviation"
+        )
+        .first()
+    )
+
+
 def due_of_lot(lot_id: UUID) -> list[DueCheck]:
     """Every check that is or was due for a lot, with its records."""
     return list(
@@ -103,6 +263,11 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
 def schedule_patience_s() -> float:
     """How long the sweep may be silent before the site says so: several sweeps, and five minutes at least."""
     return max(300.0, 5 * settings.SWEEP_SECONDS)
+
+
+def records_of_lot(lot_id: UUID) -> list[Record]:
+    """Every record about a lot in order of observation, each in its latest version."""
+    return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:

@@ -1,4 +1,35 @@
-from django.urls import URLPattern
+from datetime import date
+
+from django.urls import path, register_converter
+from django.urls.converters import StringConverter
+
+from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
-urlpatterns: list[URLPattern] = []
+
+
+class DayConverter(StringConverter):
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, value: str) -> date:  # type: ignore[override]
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:  # type: ignore[override]
+        return value.isoformat()
+
+
+register_converter(DayConverter, "day")
+
+urlpatterns = [
+    path("today/", today.today, name="today"),
+    path("checks/<uuid:due_id>/", record.due, name="due"),
+    path("checks/<uuid:due_id>/recorder/", trace.upload, name="trace_upload"),
+    path("checks/extra/<uuid:check_id>/", record.extra, name="extra"),
+    path("checks/extra/<uuid:check_id>/recorder/", trace.upload_extra, name="trace_upload_extra"),
+    path("recorder/<uuid:trace_id>/", trace.confirm, name="trace_confirm"),
+    path("records/<uuid:record_id>/", record.record, name="record"),
+    path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
+    path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
+    path("days/", day.days, name="days"),
+    path("days/<day:day>/", day.day, name="day"),
+]

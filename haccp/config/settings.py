@@ -6,6 +6,7 @@ from pathlib import Path
 
 import dj_database_url
 from celery.schedules import crontab
+from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
 env = Env()
@@ -21,9 +22,18 @@ def _secret_key() -> str:
     given = env.str("SECRET_KEY", "")
     if given:
         return given
-    path = DATA_DIR / "secret_key"
+    try:
+        return _kept_secret_key(DATA_DIR / "secret_key")
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The folder {DATA_DIR} cannot be written to ({error.strerror}): set DATA_DIR to a folder that can, or "
+            "change its permissions."
+        ) from error
+
+
+def _kept_secret_key(path: Path) -> str:
     if not path.exists():
-        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         fresh = path.with_suffix(f".{os.getpid()}")
         fresh.touch(mode=0o600)
         fresh.write_text(secrets.token_urlsafe(50), encoding="utf-8")

@@ -32,6 +32,12 @@ def implicated(premises: Premises, check: Check, lot: Lot | None, breach_at: dat
     return Implication(since, (*direct, *_made_from(premises, [touched for touched, _ in direct])))
 
 
+def implicated_by_name(premises: Premises, named: Sequence[Lot], by: str) -> Implication:
+    """Lots that a person named, and all that was made from them."""
+    direct = [(lot, f"named by {by}") for lot in named]
+    return Implication(None, (*direct, *_made_from(premises, named)))
+
+
 def last_met_at(premises: Premises, check: Check, before: datetime) -> datetime | None:
     """When the same check, by its control point's code and its name in any revision, was last met at this place."""
     unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")

@@ -1,12 +1,16 @@
 """Reads about deviations, and the guide that leads a tired person through one."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import Case, Count, QuerySet, Value, When
+
 from haccp.checks.daybook import JsonDict, Section
 from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot
 from haccp.ledger.canonical import sha256_of
+from haccp.lots.models import Hold
 from haccp.premises.models import Premises
 
 Kind = CorrectiveStep.Kind
@@ -28,6 +32,15 @@ class Guide:
     missing: tuple[str, ...]
     content: dict[str, object] = field(repr=False)
     content_sha256: str
+
+    @property
+    def all_disposed(self) -> bool:
+        """Every implicated lot has a disposition that is final."""
+        return all(
+            one.lot_id in self.disposition_of
+            and self.disposition_of[one.lot_id].disposition != CorrectiveStep.Disposition.KEEP_ON_HOLD
+            for one in self.implicated
+        )
 
 
 def guide(deviation: Deviation) -> Guide:
@@ -102,3 +115,55 @@ def _content(
             for step in steps
         ],
     }
+
+
+def deviations_listed(premises: Premises, state: str = "") -> QuerySet[Deviation]:
+    """Open ones first, each part newest first; with is_open and lot_count. state: "open", "closed" or "" for all."""
+    found = deviations_of(premises)
+    if state:
+        found = found.open() if state == "open" else found.closed()
+    return found.annotate(
+        is_open=Case(When(closure__isnull=True, then=Value(True)), default=Value(False)),
+        lot_count=Count("implicated"),
+    ).order_by("-is_open", "-opened_at", "-year", "-number")
+
+
+def deviation_in_full(premises: Premises, deviation_id: UUID) -> Deviation | None:
+    """With what its page shows: the ruling and its record, or the missed check; the closure and its signature."""
+    return (
+        Deviation.objects.for_premises(premises)
+        .filter(pk=deviation_id)
+        .select_related(
+            "control_point",
+            "premises",
+            "opened_by",
+            "ruling__record__check_done",
+            "ruling__record__recorded_by",
+            "ruling__record__trace__premises",
+            "ruling__limit",
+            "missed__due__check_due",
+            "missed__due__lot",
+            "missed__reason",
+            "closure__signature",
+            "closure__closed_by",
+        )
+        .first()
+    )
+
+
+def holds_placed_by(deviation: Deviation) -> list[Hold]:
+    """Every hold of this deviation, standing or lifted."""
+    return list(
+        Hold.objects.filter(cause=deviation.hold_cause)
+        .select_related("lot", "lift", "lift__lifted_by")
+        .order_by("lot__code")
+    )
+
+
+def lifted_words(holds: Sequence[Hold]) -> str:
+    """Which holds were lifted and which stay, in a sentence or two."""
+    lifted = [hold.lot.code for hold in holds if hasattr(hold, "lift")]
+    stay = [hold.lot.code for hold in holds if not hasattr(hold, "lift")]
+    parts = [f"Its hold was lifted from {', '.join(lifted)}."] if lifted else []
+    parts += [f"{', '.join(stay)} stays on hold for good, as decided."] if stay else []
+    return " ".join(parts)

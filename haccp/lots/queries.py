@@ -2,8 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
+
+from django.db.models import Exists, OuterRef, Subquery, UUIDField
 
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
@@ -28,6 +31,16 @@ def standing_holds(lot: Lot) -> list[Hold]:
     return list(Hold.objects.standing().filter(lot=lot).order_by("placed_at"))
 
 
+def holds_of(lot: Lot) -> list[Hold]:
+    """Standing and lifted, in the order in which they were placed."""
+    return list(Hold.objects.filter(lot=lot).select_related("lift", "lift__lifted_by").order_by("placed_at"))
+
+
+def held_count(premises: Premises) -> int:
+    """How many lots of the premises may not leave."""
+    return Hold.objects.standing().filter(lot__premises=premises).values("lot").distinct().count()
+
+
 def in_place_between(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
     """Lots that were in a place at any time in (start, end]; start None means since ever.
 
@@ -41,6 +54,40 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     ):
         moves[event.lot_id].append(event)
     return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
+
+
+@dataclass(frozen=True, slots=True)
+class Lodger:
+    """A batch in a place. since: when it came in; on_hold: whether a hold on it stands."""
+
+    lot: Lot
+    place_id: UUID
+    since: datetime
+    on_hold: bool
+
+
+def batches_in_places(premises: Premises, places: Iterable[Place]) -> list[Lodger]:
+    """Batches that are in one of the places now, oldest first."""
+    moves = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
+        "-occurred_at", "-recorded_at"
+    )
+    inside = (
+        Lot.objects.for_premises(premises)
+        .batches()
+        .annotate(
+            last_move=Subquery(moves.values("kind")[:1]),
+            place_now=Subquery(moves.values("place")[:1], output_field=UUIDField()),
+            since=Subquery(moves.values("occurred_at")[:1]),
+            on_hold=Exists(Hold.objects.standing().filter(lot=OuterRef("pk"))),
+        )
+        .exclude(last_move=EventKind.LEFT_ROOM)
+        .filter(place_now__in=[place.pk for place in places])
+        .order_by("begun_at", "code")
+        .values_list("pk", "place_now", "since", "on_hold")
+    )
+    rows = list(inside)
+    lots = Lot.objects.select_related("product").in_bulk([row[0] for row in rows])
+    return [Lodger(lots[lot_id], place_id, since, on_hold) for lot_id, place_id, since, on_hold in rows]
 
 
 def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end: datetime) -> bool:
@@ -71,4 +118,15 @@ def descendants_of(lot_ids: Iterable[UUID]) -> dict[UUID, UUID]:
                 known.add(child)
                 seen[child] = parent
                 frontier.add(child)
+    return seen
+
+
+def ancestors_of(lot_ids: Iterable[UUID]) -> set[UUID]:
+    """Every lot that went into these, directly or not."""
+    seen: set[UUID] = set()
+    frontier = set(lot_ids)
+    while frontier:
+        found = set(LotLink.objects.filter(child__in=frontier).values_list("parent_id", flat=True))
+        frontier = found - seen
+        seen |= frontier
     return seen

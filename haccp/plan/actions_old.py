@@ -55,6 +55,56 @@ def revision_draft(*, scope: Scope, scope_statement: str, change_summary: str, a
     )
 
 
+@transaction.atomic
+def step_add(
+    *, scope: Scope, revision: PlanRevision, name: str, description: str = "", products: Sequence[Product] = ()
+) -> ProcessStep:
+    """Adds a step at the end of a draft's flow. Raises ActionError for a revision that is approved (frozen)."""
+    scope.require(Right.APPROVE_PLAN)
+    _refuse_frozen(scope, revision)
+    last = ProcessStep.objects.filter(revision=revision).aggregate(last=Max("position"))["last"] or 0
+    step = ProcessStep.objects.create(revision=revision, position=last + 1, name=name, description=description)
+    step.products.set(products)
+    return step
+
+
+@transaction.atomic
+def hazard_add(
+    *,
+    scope: Scope,
+    revision: PlanRevision,
+    step: ProcessStep,
+    kind: str,
+    name: str,
+    likelihood: int,
+    severity: int,
+    significant: bool,
+    justification: str,
+    control_measure: str,
+) -> Hazard:
+    """Adds a line of the hazard analysis to a draft. likelihood, severity: 1 to 5, as the plan's team ranks them.
+
+    Raises ActionError without a justification, for a step of another revision, or for a revision that is approved.
+    """
+    scope.require(Right.APPROVE_PLAN)
+    _refuse_frozen(scope, revision)
+    if step.revision_id != revision.pk:
+        raise ActionError("Choose a step of this revision.", field="step")
+    if not justification.strip():
+        raise ActionError("Say why the hazard is significant, or why it is not.", field="justification")
+    return Hazard.objects.create(
+        revision=revision,
+        step=step,
+        kind=kind,
+        name=name,
+        likelihood=likelihood,
+        severity=severity,
+        significant=significant,
+        justification=justification.strip(),
+        control_measure=control_measure,
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class LimitDraft:
     """The fields of plan.CriticalLimit; key is how checks of the same draft name it."""

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import QuerySet
+
 from haccp.plan.models import Check, ControlPoint, Hazard, PlanRevision, ProcessStep, Product
 from haccp.premises.models import Premises
 
@@ -49,3 +51,9 @@ def checks_of(revision: PlanRevision) -> list[Check]:
     return list(
         revision.checks.select_related("control_point", "place").prefetch_related("measures__limits", "products")
     )
+
+
+def revisions_approved(premises: Premises) -> QuerySet[PlanRevision]:
+    """Newest first, with their approval signatures."""
+    found = PlanRevision.objects.for_premises(premises).approved().select_related("approval", "drafted_by")
+    return found.order_by("-number")

@@ -1,4 +1,6 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from haccp.plan import views
 
 app_name = "plan"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [path("plan/", views.plan, name="plan")]

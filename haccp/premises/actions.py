@@ -40,9 +40,9 @@ def premises_open(
         time_zone=time_zone,
         jurisdiction=jurisdiction,
     )
-    premises.log = ledger.open_log(key=f"premises:{premises.id}")
+    premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
     premises.save()
-    owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password)
+    owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password, joined_at=at)
     membership = Membership.objects.create(user=owner, premises=premises, role=Membership.Role.OWNER, since=at)
     scope = Scope(membership)
     _seal_membership(scope, membership, at)
@@ -55,8 +55,9 @@ def person_add(
 ) -> Membership:
     """Adds a person with a role here."""
     scope.require(Right.MANAGE)
-    user = User.objects.create_user(email=email, name=name, password=password)
-    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at or timezone.now())
+    at = at or timezone.now()
+    user = User.objects.create_user(email=email, name=name, password=password, joined_at=at)
+    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at)
     _seal_membership(scope, membership, membership.since)
     return membership
 
@@ -129,6 +130,14 @@ def device_revoke(*, scope: Scope, device_id: UUID) -> None:
             actor=scope.actor,
             at=now,
         )
+
+
+@transaction.atomic
+def preferences_set(*, scope: Scope, temperature_unit: str, volume_unit: str, mass_unit: str) -> None:
+    """The units that this person reads in; stored values do not change."""
+    User.objects.filter(pk=scope.user.pk).update(
+        temperature_unit=temperature_unit, volume_unit=volume_unit, mass_unit=mass_unit
+    )
 
 
 def confirm_password(*, scope: Scope, password: str) -> None:

@@ -14,8 +14,12 @@ from haccp.ledger.models import Log
 
 
 class UserManager(BaseUserManager["User"]):
-    def create_user(self, *, email: str, name: str, password: str | None = None) -> "User":
-        user = self.model(email=self.normalize_email(email).lower(), name=name)
+    def create_user(
+        self, *, email: str, name: str, password: str | None = None, joined_at: datetime | None = None
+    ) -> "User":
+        user = self.model(
+            email=self.normalize_email(email).lower(), name=name, joined_at=joined_at or timezone.now()
+        )
         user.set_password(password)
         user.save(using=self._db)
         return user
@@ -55,6 +59,11 @@ class User(AbstractBaseUser):
 
     def __str__(self) -> str:
         return self.name
+
+    def preferred_unit(self, quantity: str) -> str:
+        """The unit of science.units that this person reads a quantity in; "" where there is no preference."""
+        volume = "gal (US)" if self.volume_unit == self.VolumeUnit.GALLON else self.volume_unit
+        return {"temperature": self.temperature_unit, "volume": volume, "mass": self.mass_unit}.get(quantity, "")
 
 
 class Producer(models.Model):

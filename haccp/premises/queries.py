@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
-from haccp.premises.models import Instrument, Membership, Place, Premises, User
+from haccp.premises.models import DeviceToken, Instrument, Membership, Place, Premises, User
 
 
 def memberships_of(user: User) -> QuerySet[Membership]:
@@ -35,3 +35,16 @@ def instruments_of(premises: Premises, kind: str | None = None) -> QuerySet[Inst
 
 def person(premises: Premises, user_id: UUID) -> User | None:
     return User.objects.filter(memberships__premises=premises, id=user_id).first()
+
+
+def devices_of(membership: Membership, *, everybody: bool) -> list[DeviceToken]:
+    """Devices that may sign in: this person's, or everybody's at the premises."""
+    found = DeviceToken.objects.filter(revoked_at__isnull=True).select_related("membership__user")
+    mine = (
+        found.filter(membership__premises=membership.premises_id) if everybody else found.filter(membership=membership)
+    )
+    return list(mine.order_by("membership__user__name", "name"))
+
+
+def device_of(premises: Premises, device_id: UUID) -> DeviceToken | None:
+    return DeviceToken.objects.filter(membership__premises=premises, id=device_id).first()

@@ -7,10 +7,11 @@ from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 
 from haccp.premises.errors import NotAllowed
 from haccp.premises.models import Membership, Premises, User
+from haccp.premises.refusals import typed_values
 from haccp.premises.roles import Right, may
 
 
@@ -58,11 +59,24 @@ class ScopedRequest(HttpRequest):
 View = Callable[..., HttpResponse]
 
 
+def _shows_what_was_typed(view: View) -> View:
+    """A form sent after the session ended is shown back; a redirect to the sign-in page would lose it."""
+
+    @wraps(view)
+    def shown(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if request.method == "POST" and not request.user.is_authenticated:
+            return render(request, "signed_out.html", {"typed": typed_values(request)}, status=401)
+        return view(request, *args, **kwargs)
+
+    return shown
+
+
 def needs(right: Right) -> Callable[[View], View]:
     """Decorates a view: signed in, at a premises, with this right. Declares the view's rule for the access test."""
 
     def decorate(view: View) -> View:
         @wraps(view)
+        @_shows_what_was_typed
         @login_required
         def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
             if request.scope is None:

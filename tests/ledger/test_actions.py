@@ -102,6 +102,18 @@ def test_a_transaction_that_fails_leaves_the_log_as_it_was() -> None:
     assert not Entry.objects.exists()
 
 
+def test_somebody_who_appends_without_the_lock_is_noticed(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
+    insert = Entry.objects.bulk_create
+
+    def insert_after_another(*given: object, **named: object) -> list[Entry]:
+        Log.objects.filter(pk=log.pk).update(size=1, peaks=["00" * 32])
+        return insert(*given, **named)
+
+    monkeypatch.setattr(Entry.objects, "bulk_create", insert_after_another)
+    with pytest.raises(LedgerError, match="Somebody else appended to the log upper-dairy meanwhile"):
+        actions.seal(log_id=log.pk, kind="k", subject="s", body={}, actor="a", at=NOON)
+
+
 def test_what_cannot_be_sealed_is_refused_and_nothing_kept(log: Log) -> None:
     def seal(**given: object) -> None:
         fields = {"kind": "k", "subject": "s", "body": {}, "actor": "a", "at": NOON} | given

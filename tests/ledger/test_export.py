@@ -86,6 +86,22 @@ def test_an_export_at_an_earlier_moment_still_holds(check: Check, exported: Expo
     assert check(exported)[0] == 0
 
 
+def test_what_is_sealed_while_an_export_is_made_is_left_for_the_next(
+    check: Check, log: Log, exported: Export, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head_of = queries.head
+
+    def head_and_then_one_more(*given: object, **named: object) -> queries.Head:
+        actions.seal(log_id=log.pk, kind="late", subject="reading:7", body={}, actor="a", at=NOON)
+        return head_of(*given, **named)
+
+    monkeypatch.setattr(queries, "head", head_and_then_one_more)
+    again = export.export_subjects(log_id=log.pk, subjects=["reading:7"])
+    assert [entry["kind"] for entry in again["entries"]] == ["reading", "note"]
+    assert again["size"] == exported["size"]
+    assert check(again)[0] == 0
+
+
 def test_another_fingerprint_does_not_hold(check: Check, exported: Export) -> None:
     code, said = check(exported, "--fingerprint", "AAAA-AAAA-AAAA-AAAA/17")
     assert code == 1

@@ -182,6 +182,21 @@ def test_a_consistency_proof_does_not_hold_for_a_rewritten_beginning(second: int
     assert not extends(new_root, honest[:-1])
 
 
+def test_a_proof_of_another_depth_than_the_size_tells_is_refused() -> None:
+    data = sample(8)
+    frontier, nodes = grow(data)
+    root, proof = frontier.root(), merkle.inclusion_proof(0, 8, nodes)
+    leaf = merkle.leaf_hash(data[0])
+    assert merkle.includes(leaf=leaf, index=0, size=8, proof=proof, root=root)
+    for size in (4, 9, 100):
+        assert not merkle.includes(leaf=leaf, index=0, size=size, proof=proof, root=root)
+
+    old, proof = root_as_defined(data[:4]), merkle.consistency_proof(4, 8, nodes)
+    assert merkle.extends(first=4, first_root=old, second=8, second_root=root, proof=proof)
+    for second in (9, 100):
+        assert not merkle.extends(first=4, first_root=old, second=second, second_root=root, proof=proof)
+
+
 def test_every_tree_extends_the_empty_one_and_itself() -> None:
     root = root_as_defined(sample(5))
     assert merkle.consistency_proof(0, 5, {}) == merkle.consistency_proof(5, 5, {}) == []

@@ -169,6 +169,22 @@ def test_an_approved_row_changes_only_where_it_may(sql: str) -> None:
         execute(sql)
 
 
+def test_a_row_that_may_not_join_may_still_change_where_allowed(db: None) -> None:
+    execute("CREATE TABLE lid (id integer PRIMARY KEY, note varchar(20), closed boolean)")
+    execute("INSERT INTO lid VALUES (1, '', true), (2, '', NULL), (3, '', false)")
+    guard(RefuseChangesWhen("lid", "OLD.closed", refuse_insert=True, allow_update_columns=["note"], message="Shut."))
+    assert execute("UPDATE lid SET note = 'seen' WHERE id = 1") == 1
+    assert execute("INSERT INTO lid VALUES (4, '', NULL), (5, '', false)") == 2
+    for sql in (
+        "UPDATE lid SET closed = NULL WHERE id = 1",
+        "UPDATE lid SET closed = true WHERE id = 2",
+        "UPDATE lid SET closed = true, note = 'x' WHERE id = 3",
+        "INSERT INTO lid VALUES (6, '', true)",
+    ):
+        with pytest.raises(IntegrityError, match="Shut"):
+            execute(sql)
+
+
 @pytest.mark.usefixtures("shelf")
 def test_a_guard_can_be_reversed_and_repeated() -> None:
     operation = RefuseChanges("wheel", message="Wheels don't change.")
@@ -241,8 +257,16 @@ def test_guards_can_be_withdrawn_for_good(db: None) -> None:
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_rebuilt_table_keeps_its_guards() -> None:
-    """SQLite alters a table by copying it, and the copy has no triggers until the migration is over."""
+def test_a_rebuilt_table_keeps_its_guards(monkeypatch: pytest.MonkeyPatch) -> None:
+    """SQLite alters a table by copying it. The copy has no triggers until the migration is over, and the copying
+    fails while a trigger of another table names the one that is copied.
+    """
+    naming = RefuseChangesWhen("ledger_signature", "EXISTS (SELECT 1 FROM ledger_entry e WHERE e.log_id = OLD.log_id)")
+    migrated = [*triggers.declared(connection), naming]
+    monkeypatch.setattr(triggers, "declared", lambda connection: migrated)
+    triggers.restore(connection)
+    assert triggers.missing(connection) == []
+
     wider = models.CharField(max_length=201)
     wider.set_attributes_from_name("actor")
     plan = [(migrations.Migration("widen", "ledger"), False)]
@@ -255,6 +279,8 @@ def test_a_rebuilt_table_keeps_its_guards() -> None:
     assert ("ledger_entry" in lost) == (connection.vendor == "sqlite")
     emit_post_migrate_signal(verbosity=0, interactive=False, db="default")
     assert triggers.missing(connection) == []
+    for sql in naming.drop_sql(connection):
+        execute(sql)
 
 
 @pytest.mark.django_db(transaction=True)

@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from haccp.ledger import actions, queries, sealed_kinds, triggers, verification
+from haccp.ledger import actions, leaf, queries, sealed_kinds, triggers, verification
 from haccp.ledger.head import read_fingerprint
 from haccp.ledger.models import Entry, Log, Signature
 from haccp.ledger.sealed_kinds import SealedKind
@@ -118,7 +118,7 @@ def rewrite(log: Log, changed: int, *, subtrees: bool, peaks: bool) -> list[tupl
     for entry in log.entries.order_by("index"):
         body = '{"milk":"cow’s"}' if entry.index == changed else entry.body
         fields = {name: getattr(entry, name) for name in ("index", "kind", "subject", "recorded_at", "actor")}
-        hashed = verification.leaf.leaf_hash(log_key=log.key, body=body, **fields)
+        hashed = leaf.leaf_hash(log_key=log.key, body=body, **fields)
         appended = frontier.append(hashed)
         frontier = appended.frontier
         closed = str([root.hex() for root in appended.closed] if subtrees else entry.subtrees).replace("'", '"')

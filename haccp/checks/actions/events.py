@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from haccp.checks.actions.plan_due import plan_due_for_lot
 from haccp.lots import actions as lots
+from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place
@@ -35,6 +36,8 @@ def event_record(
     """
     scope.require(Right.RECORD)
     now = now or timezone.now()
+    if kind not in EventKind.values:
+        raise ActionError("Choose what happened from the list.", field="kind")
     lot = Lot.objects.for_premises(scope.premises).filter(id=lot_id).select_related("premises", "revision").first()
     if lot is None:
         raise ActionError("There is no such lot at this dairy.", field="lot")

@@ -180,7 +180,13 @@ def record_amend(
 def _already(
     scope: Scope, there: Record, check_id: UUID, entries: Mapping[UUID, EntryTyped], observed_at: datetime
 ) -> Saved:
-    sent = {str(measure): (entry.text.strip(), entry.unit) for measure, entry in entries.items() if entry.text.strip()}
+    # A unit left out is the measure's own, as when it was saved.
+    unit_of = dict(Measure.objects.filter(id__in=entries, kind=Measure.Kind.NUMBER).values_list("id", "unit"))
+    sent = {
+        str(measure): (entry.text.strip(), entry.unit or unit_of.get(measure, ""))
+        for measure, entry in entries.items()
+        if entry.text.strip()
+    }
     kept = {
         str(reading.measure_id): (reading.typed_text or reading.choice, reading.typed_unit)
         for reading in there.readings.all()
@@ -220,6 +226,10 @@ def _look_up(
     if check.instrument_kind and instrument is None:
         raise ActionError("Choose the instrument that you measured with.", field="instrument")
     trace = _found(TraceFile.objects.filter(premises=premises), trace_id, "recorder file", "trace")
+    if trace is not None and lot is not None and trace.lot_id not in (None, lot.id):
+        raise ActionError(
+            f"This recorder file was brought in for another lot; bring it in for {lot.code}.", field="trace"
+        )
     return _Draft(check=check, lot=lot, due=due, instrument=instrument, trace=trace)
 
 

@@ -8,8 +8,11 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from haccp.checks.wording import RULING_WORDS
+from haccp.checks.models import Record
+from haccp.checks.wording import RULING_WORDS, worst
+from haccp.lots.kinds import EventKind
 from haccp.science.units import show as show_quantity
+from haccp.science.units import spell_duration
 
 register = template.Library()
 
@@ -29,17 +32,20 @@ def moment(value: datetime | None) -> SafeString | str:
     return format_html('<time datetime="{}">{}</time>', value.isoformat(), f"{local.day} {local:%b %Y, %H:%M}")
 
 
+@register.filter
+def apart(value: datetime, other: datetime) -> str:
+    """How far two moments lie apart, in whole minutes: "25 min", "2 h 5 min", "3 d 4 h"."""
+    minutes = abs((other - value).total_seconds()) // 60
+    return spell_duration(minutes * 60) if minutes else "less than a minute"
+
+
 @register.simple_tag(takes_context=True)
 def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     """A value in the unit that the person prefers."""
     if value is None:
         return "–"
     scope = context.get("scope")
-    preferred = {}
-    if scope is not None:
-        user = scope.user
-        preferred = {"temperature": user.temperature_unit, "volume": user.volume_unit, "mass": user.mass_unit}
-    return show_quantity(key, value, preferred.get(key, ""))
+    return show_quantity(key, value, scope.user.preferred_unit(key) if scope is not None else "")
 
 
 @register.filter
@@ -51,3 +57,15 @@ def ruling_word(ruling: str) -> str:
 def ruling_sign(ruling: str) -> str:
     """The sign beside the word, so that nothing is said by colour alone."""
     return RULING_WORDS[ruling].sign
+
+
+@register.filter
+def worst_ruling(record: Record) -> str:
+    """The ruling that speaks for a record on one line; "" where no limit watches it."""
+    return worst(row.ruling for row in record.rulings.all())
+
+
+@register.filter
+def event_word(kind: str) -> str:
+    """What happened to a lot, in the trade's words; a kind of a later version as it is written."""
+    return str(EventKind(kind).label) if kind in EventKind.values else kind.replace("_", " ")

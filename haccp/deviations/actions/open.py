@@ -1,7 +1,7 @@
 """Opens deviations: from a ruling, from a missed check that guards a critical limit, or by hand."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -11,7 +11,7 @@ from django.utils import timezone
 from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations import sealing
-from haccp.deviations.implication import Implication, implicated
+from haccp.deviations.implication import Implication, implicated, implicated_by_name
 from haccp.deviations.models import Deviation, ImplicatedLot
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
@@ -22,6 +22,8 @@ from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.science.ruling import Ruling
+
+CLOCK_TOLERANCE = timedelta(minutes=2)
 
 
 def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at: datetime) -> None:
@@ -77,7 +79,7 @@ def deviation_report(
         return there
     if not summary.strip():
         raise ActionError("Say in a sentence what happened.", field="summary")
-    if occurred_at > now:
+    if occurred_at > now + CLOCK_TOLERANCE:
         raise ActionError("That time is in the future; correct the time.", field="occurred_at")
     revision = PlanRevision.objects.for_premises(scope.premises).in_force(now).first()
     point = ControlPoint.objects.filter(id=control_point_id, revision=revision).first()
@@ -92,7 +94,7 @@ def deviation_report(
         cause=Deviation.Cause.BY_HAND,
         summary=summary.strip(),
         occurred_at=occurred_at,
-        implication=Implication(None, tuple((lot, f"named by {scope.user.name}") for lot in named)),
+        implication=implicated_by_name(scope.premises, named, scope.user.name),
         actor=scope.actor,
         at=now,
         scope=scope,

@@ -44,11 +44,14 @@ def step_add(
     deviation = deviation_for_update(scope, deviation_id)
     there = CorrectiveStep.objects.filter(id=step_id).first()
     if there is not None:
-        if there.deviation_id != deviation.id or (there.kind, there.text) != (kind, text.strip()):
+        about = (lot_id, disposition) if kind == Kind.DISPOSITION else (None, "")
+        if _content(there) != (deviation.id, kind, text.strip(), *about):
             raise Conflict("This step was already sent with other content; add a new one.")
         return there
     if hasattr(deviation, "closure"):
         raise Conflict(f"{deviation.reference} is closed; open a new deviation if there is more.")
+    if kind not in Kind.values:
+        raise ActionError("Choose which step this is: cause, correction, disposition or prevention.", field="kind")
     if not text.strip():
         raise ActionError(ASK[Kind(kind)], field="text")
     lot = _lot(deviation, kind, lot_id, disposition)
@@ -71,6 +74,10 @@ def step_add(
         at=now,
     )
     return step
+
+
+def _content(step: CorrectiveStep) -> tuple[object, ...]:
+    return step.deviation_id, step.kind, step.text, step.lot_id, step.disposition
 
 
 def deviation_for_update(scope: Scope, deviation_id: UUID) -> Deviation:

@@ -1,0 +1,25 @@
+"""The usual course of a make: which events follow which. Common practice, no source: cheeses differ, so any event
+may be recorded at any time; the order only says which is offered first."""
+
+from collections.abc import Collection
+
+from haccp.lots.kinds import EventKind
+
+USUAL_ORDER = (
+    EventKind.STARTER_ADDED,
+    EventKind.RENNET_ADDED,
+    EventKind.CUT,
+    EventKind.DRAINED,
+    EventKind.MOULDED,
+    EventKind.PRESSED,
+    EventKind.SALTED,
+)
+
+
+def next_events(recorded: Collection[str]) -> tuple[EventKind, ...]:
+    """Events of the make not recorded yet, in their usual order: first those after the last one recorded, then
+    those that were passed over."""
+    reached = max((i for i, kind in enumerate(USUAL_ORDER) if kind in recorded), default=-1)
+    ahead = USUAL_ORDER[reached + 1 :]
+    passed_over = tuple(kind for kind in USUAL_ORDER[: reached + 1] if kind not in recorded)
+    return (*ahead, *passed_over)

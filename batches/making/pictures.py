@@ -1,0 +1,212 @@
+"""Pictures of a make: its timeline, and the course of its acidity against the limits by elapsed time."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from haccp.checks.models import Reading, Record
+from haccp.checks.wording import RULING_WORDS
+from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
+from haccp.drawing.chart import Event
+from haccp.drawing.layout import COMPACT
+from haccp.drawing.picture import Picture
+from haccp.drawing.roles import Role
+from haccp.drawing.svg import to_svg_pair
+from haccp.drawing.timeline import Step, Timeline, timeline, vertical_timeline
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import Lot, LotEvent
+from haccp.plan.models import CriticalLimit
+from haccp.premises.models import Premises
+from haccp.science.limit import Comparator
+from haccp.science.ruling import Ruling
+from haccp.science.units import from_si, quantity_of, show, spell_duration, unit_of
+
+# Ripening lasts months; beside it the hours of the make would be one dot.
+MAKE_LASTS = timedelta(hours=48)
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A reading of the curve, for the table beside the picture."""
+
+    at: datetime
+    elapsed: str
+    shown: str
+    record: Record
+
+
+@dataclass(frozen=True, slots=True)
+class AcidityCurve:
+    """points and limits say in words what the picture shows."""
+
+    title: str
+    svg: SafeString
+    points: tuple[Point, ...]
+    limits: tuple[str, ...]
+
+
+def make_timeline(premises: Premises, lot: Lot, events: Sequence[LotEvent], records: Sequence[Record]) -> SafeString:
+    """The first two days of a batch, events and checks; empty when nothing happened yet."""
+    until = lot.begun_at + MAKE_LASTS
+    steps = [_event_step(event) for event in events if event.occurred_at <= until]
+    steps += [_record_step(record) for record in records if record.observed_at <= until]
+    if not steps:
+        return SafeString("")
+    in_order = sorted(steps, key=lambda step: step.at)
+    line = Timeline(
+        title=_("The make of %(code)s") % {"code": lot.code},
+        description="; ".join(_in_words(premises, step) for step in in_order) + ".",
+        steps=tuple(in_order),
+        zone=premises.zone,
+    )
+    return _svg(timeline(line), vertical_timeline(line), f"make-{lot.id}")
+
+
+def _event_step(event: LotEvent) -> Step:
+    place = event.place.name if event.place else ""
+    label = EventKind(event.kind).label if event.kind in EventKind.values else event.kind
+    return Step(event.occurred_at, str(label).capitalize(), note=" · ".join(x for x in (place, event.note) if x))
+
+
+def _record_step(record: Record) -> Step:
+    rulings = [Ruling(row.ruling) for row in record.rulings.all()]
+    failed = [ruling for ruling in rulings if ruling.opens_deviation]
+    values = ", ".join(f"{r.typed_text or r.choice} {r.typed_unit}".strip() for r in record.readings.all())
+    words = RULING_WORDS[failed[0]].word if failed else ""
+    return Step(
+        record.observed_at,
+        record.check_done.name,
+        note=" · ".join(x for x in (values, words) if x),
+        role=Role.PROBLEM if failed else Role.SERIES_3,
+    )
+
+
+def _in_words(premises: Premises, step: Step) -> str:
+    local = step.at.astimezone(premises.zone)
+    return f"{local:%H:%M} {step.label}" + (f" ({step.note})" if step.note else "")
+
+
+def acidity_curves(
+    premises: Premises, lot: Lot, events: Sequence[LotEvent], records: Sequence[Record]
+) -> tuple[AcidityCurve, ...]:
+    """One per quantity and starting event among the limits by elapsed time that judged this lot."""
+    first: dict[str, datetime] = {}
+    for event in events:
+        first.setdefault(event.kind, event.occurred_at)
+    families: dict[tuple[str, str], set[CriticalLimit]] = {}
+    for limit in _elapsed_limits(records):
+        families.setdefault((limit.quantity, str(limit.parameters["from_event"])), set()).add(limit)
+    return tuple(
+        _curve(premises, lot, first, key, sorted(limits, key=lambda limit: limit.statement), records)
+        for key, limits in sorted(families.items())
+        if key[1] in first
+    )
+
+
+def _elapsed_limits(records: Iterable[Record]) -> Iterable[CriticalLimit]:
+    for record in records:
+        for row in record.rulings.all():
+            if row.limit.evaluator == "elapsed":
+                yield row.limit
+
+
+def _curve(
+    premises: Premises,
+    lot: Lot,
+    first: Mapping[str, datetime],
+    key: tuple[str, str],
+    limits: Sequence[CriticalLimit],
+    records: Sequence[Record],
+) -> AcidityCurve:
+    quantity, from_event = key
+    origin, unit = first[from_event], limits[0].unit or quantity_of(quantity).si_unit
+    found = [
+        (record, reading)
+        for record in records
+        for reading in record.readings.all()
+        if _belongs(record, reading, quantity, limits) and record.observed_at >= origin
+    ]
+    name = quantity_of(quantity).name
+    since = from_event.replace("_", " ")
+    limit_words = tuple(limit.statement for limit in limits)
+    chart = AcidityChart(
+        title=_("%(name)s of %(code)s") % {"name": name, "code": lot.code},
+        description=_("%(name)s since %(event)s: %(values)s. Limits: %(limits)s.")
+        % {
+            "name": name,
+            "event": since,
+            "values": ", ".join(_spoken(record, reading, origin, unit) for record, reading in found)
+            or _("no reading yet"),
+            "limits": "; ".join(limit_words),
+        },
+        starter_at=origin,
+        times=[record.observed_at for record, _reading in found],
+        values=[from_si(quantity, reading.value_si or 0.0, unit) for _record, reading in found],
+        limits=tuple(bound for limit in limits for bound in _bounds(limit, unit)),
+        events=tuple(_marks(first, origin, found)),
+        unit=unit,
+        since=since,
+        decimals=_decimals(quantity, unit),
+    )
+    return AcidityCurve(
+        title=chart.title,
+        svg=_svg(
+            acidity_chart(chart),
+            acidity_chart(replace(chart, layout=COMPACT)),
+            f"acidity-{quantity}-{from_event}",
+        ),
+        points=tuple(
+            Point(
+                record.observed_at,
+                spell_duration((record.observed_at - origin).total_seconds()),
+                show(quantity, reading.value_si or 0.0, unit),
+                record,
+            )
+            for record, reading in found
+        ),
+        limits=limit_words,
+    )
+
+
+def _belongs(record: Record, reading: Reading, quantity: str, limits: Sequence[CriticalLimit]) -> bool:
+    judged = {row.limit_id for row in record.rulings.all()}
+    return (
+        reading.value_si is not None
+        and reading.measure.quantity == quantity
+        and any(limit.pk in judged for limit in limits)
+    )
+
+
+def _bounds(limit: CriticalLimit, unit: str) -> Iterable[AcidityLimit]:
+    elapsed_s = float(limit.parameters["within_s"])
+    if limit.comparator != Comparator.AT_LEAST and limit.high is not None:
+        yield AcidityLimit(elapsed_s, from_si(limit.quantity, limit.high, unit), at_most=True)
+    if limit.comparator != Comparator.AT_MOST and limit.low is not None:
+        yield AcidityLimit(elapsed_s, from_si(limit.quantity, limit.low, unit), at_most=False)
+
+
+def _marks(first: Mapping[str, datetime], origin: datetime, found: Sequence[tuple[Record, Reading]]) -> Iterable[Event]:
+    """Other events of the make while the curve was measured."""
+    last = max((record.observed_at for record, _reading in found), default=origin)
+    for kind, at in first.items():
+        if origin < at <= last and kind in EventKind.values:
+            yield Event((at - origin).total_seconds(), str(EventKind(kind).label))
+
+
+def _spoken(record: Record, reading: Reading, origin: datetime, unit: str) -> str:
+    value = show(reading.measure.quantity, reading.value_si or 0.0, unit)
+    return f"{value} {_('after')} {spell_duration((record.observed_at - origin).total_seconds())}"
+
+
+def _decimals(quantity: str, unit: str) -> int:
+    known = quantity_of(quantity)
+    of_unit = unit_of(known, unit).decimals
+    return known.decimals if of_unit is None else of_unit
+
+
+def _svg(wide: Picture, compact: Picture, id_prefix: str) -> SafeString:
+    # Safe: the drawing room escapes every text that it writes.
+    return mark_safe(to_svg_pair(wide, compact, id_prefix=id_prefix))  # noqa: S308

@@ -1,0 +1,52 @@
+"""Reads about rooms: what is in them, since when, and how old it is."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import OuterRef, QuerySet, Subquery
+
+from haccp.checks.models import Record
+from haccp.lots.age import age_in_days
+from haccp.lots.queries import Lodger, batches_in_places
+from haccp.premises.models import Place, Premises
+from haccp.premises.queries import places_of
+
+ROOM_KINDS = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """lodgers: each with its age in days. last: the last record of a check at this place, in its latest version."""
+
+    place: Place
+    lodgers: tuple[tuple[Lodger, int], ...]
+    last: Record | None
+
+    @property
+    def held_count(self) -> int:
+        return sum(one.on_hold for one, _age in self.lodgers)
+
+
+def rooms_of(premises: Premises) -> QuerySet[Place]:
+    return places_of(premises).filter(kind__in=ROOM_KINDS)
+
+
+def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) -> tuple[Room, ...]:
+    """Every room (or those given) with what is in it now, in a constant number of queries."""
+    places = list(rooms_of(premises)) if places is None else places
+    lodgers: dict[UUID, list[tuple[Lodger, int]]] = defaultdict(list)
+    for one in batches_in_places(premises, places):
+        lodgers[one.place_id].append((one, age_in_days(premises, one.lot, now)))
+    last = _last_records(premises, places)
+    return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk)) for place in places)
+
+
+def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]:
+    current = Record.objects.for_premises(premises).current()
+    newest = current.filter(place=OuterRef("pk")).order_by("-observed_at", "-recorded_at").values("pk")[:1]
+    last = Place.objects.filter(pk__in=[place.pk for place in places]).annotate(last_record=Subquery(newest))
+    record_of = dict(last.values_list("pk", "last_record"))
+    records = Record.objects.with_details().in_bulk([pk for pk in record_of.values() if pk is not None])
+    return {place_id: records[pk] for place_id, pk in record_of.items() if pk is not None}

@@ -1,0 +1,58 @@
+"""Loads the demo dairy: four weeks of work up to a moment, in one transaction."""
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from haccp.config.demo.agenda import Agenda, sweep
+from haccp.config.demo.dairy import Dairy
+from haccp.config.demo.days import add_day
+from haccp.config.demo.incidents import plan_incidents
+from haccp.config.demo.local_days import at, local_day
+from haccp.config.demo.makes import add_make
+from haccp.config.demo.milk import add_milk
+from haccp.config.demo.people import open_with_people
+from haccp.config.demo.places import add_instruments, add_places
+from haccp.config.demo.plan import add_products, approve_first, approve_second
+from haccp.config.demo.repairs import add_repairs
+from haccp.config.demo.rounds import Rounds
+
+DAYS = 28
+
+
+@transaction.atomic
+def load(*, now: datetime, days: int = DAYS) -> Dairy:
+    """Opens the dairy `days` days before the local day of `now`, and lives through them up to `now`.
+
+    Deterministic given `now`: chance depends on names and days alone. Nothing stays when anything fails.
+    days: at least 2; with fewer than 22 some incidents lie before the first day and are left out.
+    """
+    today = local_day(now)
+    first_day = today - timedelta(days=days)
+    eve = first_day - timedelta(days=1)
+    staff = open_with_people(at(eve, 15))
+    places = add_places(staff.owner)
+    products = add_products(staff.owner)
+    dairy = Dairy(staff, places, add_instruments(staff.owner, places, today), products, today)
+    approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
+    sweep(at(eve, 17, 1))
+
+    incidents = plan_incidents(today)
+    rounds = Rounds(dairy, incidents)
+    agenda = Agenda(staff.premises, now, rounds.take_on)
+    rounds.agenda = agenda
+    for day in (first_day + timedelta(days=n) for n in range(days + 1)):
+        add_milk(dairy, agenda, day)
+        if day > first_day:  # the first make needs milk of the evening before
+            add_make(dairy, agenda, incidents, day)
+        add_day(dairy, agenda, day)
+    if incidents.second_revision > first_day:
+        agenda.add(
+            at(incidents.second_revision - timedelta(days=1), 20),
+            lambda then: approve_second(
+                staff.owner, products, places, effective_from=at(incidents.second_revision, 0), at=then
+            ),
+        )
+    add_repairs(dairy, agenda, incidents, first_day + timedelta(days=1))
+    agenda.run()
+    return dairy

@@ -1,0 +1,26 @@
+"""The names of checks, so that whoever answers them and the plan agree."""
+
+MILK_ACCEPTANCE = "Milk acceptance"
+TANK = "Milk tank temperature"
+WATER = "Water"
+HEALTH = "Health and clean clothes"
+PASTEURISATION = "Pasteurisation recording"
+PHOSPHATASE = "Phosphatase"
+THERMISATION = "Thermisation recording"
+PH_HARD = "pH of the hard cheese"
+PH_LACTIC = "pH of the lactic curd"
+PH_WASHED = "pH of the washed-rind cheese"
+CELLAR = "Cellar temperature"
+CELLAR_HUMIDITY = "Cellar humidity"
+CAVE = "Cave temperature"
+CAVE_HUMIDITY = "Cave humidity"
+COLD_STORE = "Cold store temperature"
+VAT_1 = "Vat 1 cleaned"
+VAT_2 = "Vat 2 cleaned"
+PESTS = "Pest walk"
+ICE_POINT = "Thermometer in melting ice"
+LABELS = "Labels and allergens"
+CLOSING = "Closing round"
+
+# One of these is open and one is late at every hour of the day and night, unless somebody has been quick.
+AROUND_THE_CLOCK = (TANK, HEALTH, WATER, CELLAR, COLD_STORE, CLOSING)

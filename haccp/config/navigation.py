@@ -1,0 +1,59 @@
+"""The rooms of the service as the navigation lists them."""
+
+from dataclasses import dataclass
+
+from django.urls import NoReverseMatch, reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """covers: names of views (or "app:" for a whole app) during which the room is marked as the current one.
+
+    in_bar: among the few that the bar at the foot of a phone has room for.
+    """
+
+    label: str | Promise
+    view: str
+    covers: tuple[str, ...]
+    in_bar: bool = False
+
+
+ROOMS = (
+    Room(
+        _("Today"),
+        "checks:today",
+        ("checks:today", "checks:due", "checks:extra", "checks:trace", "checks:missed"),
+        True,
+    ),
+    Room(_("Makes"), "making:list", ("making:",), True),
+    Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
+    Room(_("Milk"), "intake:list", ("intake:",)),
+    Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+    Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Plan"), "plan:plan", ("plan:",)),
+    Room(_("Visit packs"), "reports:packs", ("reports:",)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    label: str | Promise
+    href: str
+    view: str
+    is_current: bool
+    in_bar: bool
+
+
+def links(current_view: str) -> tuple[Link, ...]:
+    """A room whose pages are not installed has no link."""
+    found = []
+    for room in ROOMS:
+        try:
+            href = reverse(room.view)
+        except NoReverseMatch:
+            continue
+        is_current = bool(current_view) and any(current_view.startswith(name) for name in room.covers)
+        found.append(Link(room.label, href, room.view, is_current, room.in_bar))
+    return tuple(found)

@@ -1,0 +1,48 @@
+"""A refused action, shown on the form that asked for it with everything that was typed."""
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from haccp.premises.errors import ActionError, Conflict, NotAllowed
+
+REFUSED = 422
+CONFLICT = 409
+
+
+def refuse(form: forms.BaseForm, error: ActionError) -> int:
+    """Puts each sentence of the error beside its field, or above the form. Returns the HTTP status of the answer.
+
+    A key of the error that is no field of the form is said above it. A missing right is raised on: that page has
+    nothing to correct.
+    """
+    if isinstance(error, NotAllowed):
+        raise error
+    placed = False
+    for key, sentence in error.fields.items():
+        if key in form.fields:
+            form.add_error(key, sentence)
+            placed = True
+        elif sentence != error.message:
+            form.add_error(None, sentence)
+    if not placed:
+        form.add_error(None, error.message)
+    return CONFLICT if isinstance(error, Conflict) else REFUSED
+
+
+def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
+    """What was typed into a form that cannot be answered, to be shown back; no password."""
+    return [
+        (key, str(value))
+        for key, value in request.POST.items()
+        if value and key != "csrfmiddlewaretoken" and not key.endswith(("password", "_id", "_sha256"))
+    ]
+
+
+def render_form(
+    request: HttpRequest, template: str, context: dict[str, object], *, form: forms.BaseForm, status: int = 0
+) -> HttpResponse:
+    """The page of a form; 422 when what was sent cannot be used, unless another status is given."""
+    if not status:
+        status = REFUSED if form.is_bound and form.errors else 200
+    return render(request, template, {**context, "form": form}, status=status)
