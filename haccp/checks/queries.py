@@ -14,7 +14,6 @@ from haccp.lots.models import Lot
 from haccp.plan.models import Check
 from haccp.premises.models import Instrument, Place, Premises
 
-
 # Late in the evening "later today" would be empty, while an overnight set or the early round is still to come.
 LOOK_AHEAD = timedelta(hours=8)
 

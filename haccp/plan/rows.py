@@ -93,7 +93,7 @@ def read_plan(revision: PlanRevision) -> PlanDocument:
     return PlanDocument(
         **header,
         products=tuple(
-            _product(product)
+            named(product)
             for product in sorted(products.values(), key=lambda product: product.code)
             if product.code in spoken_of or product.retired_at is None
         ),
@@ -104,7 +104,8 @@ def read_plan(revision: PlanRevision) -> PlanDocument:
     )
 
 
-def _product(product: Product) -> ProductNamed:
+def named(product: Product) -> ProductNamed:
+    """A product by its identity, as documents name it."""
     return ProductNamed(
         code=product.code,
         name=product.name,

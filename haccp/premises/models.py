@@ -17,9 +17,7 @@ class UserManager(BaseUserManager["User"]):
     def create_user(
         self, *, email: str, name: str, password: str | None = None, joined_at: datetime | None = None
     ) -> "User":
-        user = self.model(
-            email=self.normalize_email(email).lower(), name=name, joined_at=joined_at or timezone.now()
-        )
+        user = self.model(email=self.normalize_email(email).lower(), name=name, joined_at=joined_at or timezone.now())
         user.set_password(password)
         user.save(using=self._db)
         return user

@@ -35,3 +35,8 @@ def second_instant(local: datetime, zone: ZoneInfo) -> datetime | None:
 def local_time(moment: datetime, zone: ZoneInfo) -> datetime:
     """What the clock on the wall shows at an aware moment, as a naive time."""
     return moment.astimezone(zone).replace(tzinfo=None, fold=0)
+
+
+def is_shown(local: datetime, zone: ZoneInfo) -> bool:
+    """Whether the clock on the wall ever shows this naive time."""
+    return local_time(instant(local, zone), zone) == local
