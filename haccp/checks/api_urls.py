@@ -1,9 +1,6 @@
-from django.urls import path, register_converter
+from django.urls import path
 
-from haccp.checks import api
-from haccp.checks.day_converter import DayConverter
-
-register_converter(DayConverter, "day")
+from haccp.checks import api, day_converter  # noqa: F401  registers <day:...>
 
 urlpatterns = [
     path("today/", api.Today.as_view()),

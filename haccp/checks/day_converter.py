@@ -2,6 +2,8 @@
 
 from datetime import date
 
+from django.urls import register_converter
+
 
 class DayConverter:
     regex = r"\d{4}-\d{2}-\d{2}"
@@ -12,3 +14,6 @@ class DayConverter:
 
     def to_url(self, value: date) -> str:
         return value.isoformat()
+
+
+register_converter(DayConverter, "day")

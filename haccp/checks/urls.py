@@ -1,24 +1,10 @@
-from datetime import date
+from django.urls import path
 
-from django.urls import path, register_converter
-from django.urls.converters import StringConverter
-
+from haccp.checks import day_converter  # noqa: F401  registers <day:...>
 from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
 
-
-class DayConverter(StringConverter):
-    regex = r"\d{4}-\d{2}-\d{2}"
-
-    def to_python(self, value: str) -> date:  # type: ignore[override]
-        return date.fromisoformat(value)
-
-    def to_url(self, value: date) -> str:  # type: ignore[override]
-        return value.isoformat()
-
-
-register_converter(DayConverter, "day")
 
 urlpatterns = [
     path("today/", today.today, name="today"),

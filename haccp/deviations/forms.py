@@ -18,7 +18,7 @@ Kind = CorrectiveStep.Kind
 LATEST_LOTS = 100  # of those to choose from in a report; what is older is found by its deviation
 
 
-class LotsField(forms.ModelMultipleChoiceField):
+class LotsField(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]  # generic in the stubs only
     def label_from_instance(self, obj: Lot) -> str:
         what = obj.product.name if obj.product else obj.get_kind_display()
         return f"{obj.code} {what}"

@@ -38,5 +38,5 @@ def local_time(moment: datetime, zone: ZoneInfo) -> datetime:
 
 
 def is_shown(local: datetime, zone: ZoneInfo) -> bool:
-    """Whether the clock on the wall ever shows this naive time."""
+    """Whether the clock ever shows this naive local time: not within an hour that it skips."""
     return local_time(instant(local, zone), zone) == local
