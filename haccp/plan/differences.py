@@ -58,10 +58,11 @@ class Difference:
 def differences(old: PlanDocument, new: PlanDocument) -> list[Difference]:
     """Added, removed and changed parts, kind by kind in the order of the plan. Empty for plans that say the same."""
     found = list(_of_the_plan(old, new))
-    for kind in KINDS:
-        pairs, gone, fresh = _matched(kind, old, new)
+    matched = {kind: _matched(kind, old, new) for kind in KINDS}
+    same = {after.key: before.key for pairs, _, _ in matched.values() for before, after in pairs}
+    for kind, (pairs, gone, fresh) in matched.items():
         for before, after in pairs:
-            fields = tuple(_changed(before, after, old, new))
+            fields = tuple(_changed(before, after, old, new, same))
             if fields:
                 found.append(Difference(Change.CHANGED, kind, after.key, after.title, fields, _codes(after)))
         found += [Difference(Change.REMOVED, kind, part.key, part.title, (), _codes(part)) for part in gone]
@@ -161,20 +162,30 @@ _KNOWN_BY: dict[str, tuple[KnownBy, ...]] = {
     "measures": (_by("check", "label"),),
     "validations": (_by("control_point", "document"),),
     "verifications": (_by("control_point", "what"),),
-    "borrowed": (_by("part", "field", "document"),),
+    "borrowed": (_by("part", "field", "document"), _by("field", "document", "clause")),
 }
 
 
 # --- What a part says, as people read it ---
 
 
-def _changed(before: Part, after: Part, old: PlanDocument, new: PlanDocument) -> Iterator[FieldChange]:
+def _changed(
+    before: Part, after: Part, old: PlanDocument, new: PlanDocument, same: Mapping[str, str]
+) -> Iterator[FieldChange]:
+    """same: key of a new part -> key of the old one that it is; a part renamed is still the part referred to."""
     for name, spec in specs_of(type(after)).items():
-        if spec.form is Form.KEY or name == "position":
+        if spec.form is Form.KEY or name == "position" or _refer_to_the_same(before, after, name, spec, same):
             continue
         was, now = _field(before, name, spec, old), _field(after, name, spec, new)
         if was != now:
             yield FieldChange(spec.words, was, now)
+
+
+def _refer_to_the_same(before: Part, after: Part, name: str, spec: Spec, same: Mapping[str, str]) -> bool:
+    was, now = getattr(before, name), getattr(after, name)
+    if spec.form is Form.PART:
+        return bool(was == same.get(now, now))
+    return spec.form is Form.PARTS and set(was) == {same.get(key, key) for key in now}
 
 
 def _field(part: Part, name: str, spec: Spec, document: PlanDocument) -> str:

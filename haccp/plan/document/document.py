@@ -110,6 +110,15 @@ class PlanDocument:
         found = self.by_key.get(key or "")
         return found.title if found else ""
 
+    def in_reading_order(self) -> "PlanDocument":
+        """The same plan with its parts, products and places in the order in which every plan is read and exported."""
+        return dataclasses.replace(
+            self,
+            products=tuple(sorted(self.products, key=lambda product: product.code)),
+            places=tuple(sorted(self.places, key=lambda place: place.name)),
+            **{kind: in_reading_order(kind, list(getattr(self, kind))) for kind in KINDS},  # type: ignore[arg-type]
+        )
+
     def with_part(self, part: Part) -> "PlanDocument":
         """With this part added, or in the place of the one with its key."""
         kind = kind_name(part)

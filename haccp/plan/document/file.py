@@ -75,7 +75,7 @@ def read_file(content: bytes) -> PlanDocument:
         raise _as_sentence(problem)
     try:
         lists: Any = {name: tuple(shape.from_json(kind, row) for row in given[name]) for name, kind in _LISTS.items()}
-        return dataclasses.replace(shape.from_json(PlanDocument, given), **lists)
+        return dataclasses.replace(shape.from_json(PlanDocument, given), **lists).in_reading_order()
     except ValueError as error:  # a day such as 2026-02-30
         raise InputError(
             f"A date in the file is no day of the calendar: {error}.", remedy="Correct the date."
