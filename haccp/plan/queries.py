@@ -52,7 +52,7 @@ def in_words(revision: PlanRevision) -> PlanInWords:
     return PlanInWords(
         revision=revision,
         products=tuple(Product.objects.filter(premises=revision.premises_id, retired_at__isnull=True)),
-        steps=tuple(revision.steps.prefetch_related("products")),
+        steps=tuple(revision.steps.prefetch_related("products", "materials", "links_out")),
         hazards=tuple(revision.hazards.select_related("step").prefetch_related("control_points")),
         control_points=tuple(
             revision.control_points.select_related("step").prefetch_related(

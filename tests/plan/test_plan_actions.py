@@ -13,7 +13,7 @@ from haccp.ledger.canonical import sha256_of
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.plan import actions as plan
-from haccp.plan.document import PlanDocument
+from haccp.plan.document import PlaceNamed, PlanDocument
 from haccp.plan.document.file import as_json, write_file
 from haccp.plan.document.parts import Hazard, Link, Material, OpenJudgement, Step, TeamMember
 from haccp.plan.models import FlowConfirmation, PlanRevision, ProcessStep, Product
@@ -124,9 +124,12 @@ def test_a_code_that_stands_for_another_cheese_here_is_a_conflict(owner: Scope) 
 
 def test_a_consultant_drafts_but_neither_adds_places_nor_approves(owner: Scope) -> None:
     consultant = person(owner, "consultant")
+    elsewhere = dataclasses.replace(
+        changed(SOUND, "check", subject="place", place="Vat"), places=(PlaceNamed(name="Vat", kind="vat"),)
+    )
     with pytest.raises(NotAllowed):
-        take_in(consultant)
-    revision = take_in(owner)
+        take_in(consultant, elsewhere)
+    revision = take_in(owner, elsewhere)
 
     plan.part_add(scope=consultant, revision=revision, part=TeamMember(name="Con", competence="Thirty years."))
 
