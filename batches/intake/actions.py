@@ -46,7 +46,9 @@ def milk_receive(
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = MilkLot.objects.select_related("lot").filter(pk=lot_id).first()
     if there is not None:
-        if there.lot.premises_id != scope.premises.id or there.typed_volume != volume.strip():
+        kept = (there.lot.premises_id, there.species, there.source, there.typed_volume, there.typed_unit)
+        sent = (scope.premises.id, species, source.strip(), volume.strip(), volume_unit)
+        if kept != sent or there.lot.begun_at != received_at:
             raise Conflict("This milk was already sent with other content; start a new entry.")
         return there
     volume_l = _checked(species, source, volume, volume_unit, received_at, now)

@@ -12,6 +12,7 @@ from batches.intake import actions, queries
 from batches.intake.models import MilkLot
 from haccp.plan.models import MilkSpecies
 from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 
@@ -33,7 +34,7 @@ class MilkNewShape(serializers.Serializer[Any]):
     source = serializers.CharField(max_length=120, allow_blank=True)  # type: ignore[assignment]
     volume = serializers.CharField(max_length=40, help_text="As typed: 180 or 180,5")
     volume_unit = serializers.CharField(max_length=8, default="L")
-    received_at = serializers.DateTimeField()
+    received_at = Moment()
     place = serializers.UUIDField(allow_null=True, default=None)
 
 
@@ -42,6 +43,8 @@ class LatestFirst(Pages):
 
 
 class Milk(generics.ListAPIView[MilkLot]):
+    """Milk lots, latest first."""
+
     rights: ClassVar = {"POST": Right.RECORD}
     serializer_class = MilkShape
     pagination_class = LatestFirst
@@ -71,6 +74,8 @@ class Milk(generics.ListAPIView[MilkLot]):
 
 
 class MilkDetail(generics.RetrieveAPIView[MilkLot]):
+    """One milk lot."""
+
     serializer_class = MilkShape
     queryset = MilkLot.objects.none()
 

@@ -48,7 +48,7 @@ def make_start(
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = Make.objects.select_related("lot").filter(pk=lot_id).first()
     if there is not None:
-        if there.lot.premises_id != premises.id or there.lot.product_id != product_id:
+        if _content(there) != (premises.id, product_id, vat_id, started_at, note.strip(), _used(milk_l)):
             raise Conflict("This make was already sent with other content; start a new one.")
         return there
     if started_at > now + CLOCK_TOLERANCE:
@@ -88,8 +88,18 @@ def make_start(
     return make
 
 
+def _content(make: Make) -> tuple[object, ...]:
+    """What was sent when the make was started."""
+    milk = dict(make.lot.links_in.values_list("parent_id", "amount"))
+    return make.lot.premises_id, make.lot.product_id, make.vat_id, make.lot.begun_at, make.note, milk
+
+
+def _used(milk_l: Mapping[UUID, float]) -> dict[UUID, float]:
+    return {lot_id: volume for lot_id, volume in milk_l.items() if volume > 0}
+
+
 def _milk(premises: Premises, product: Product, milk_l: Mapping[UUID, float]) -> list[tuple[MilkLot, float]]:
-    used = {lot_id: volume for lot_id, volume in milk_l.items() if volume > 0}
+    used = _used(milk_l)
     if not used:
         raise ActionError("Say which milk goes into the vat, and how much of it.", field="milk")
     found = {

@@ -18,6 +18,7 @@ from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
 from haccp.lots.queries import standing_holds
 from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 
@@ -43,7 +44,8 @@ class MakeShape(serializers.ModelSerializer[Make]):
 
     def get_is_held(self, make: Make) -> bool:
         """Annotated on lists (Lot.objects.with_hold), looked up for a single batch."""
-        return bool(getattr(make.lot, "is_held", None) if hasattr(make.lot, "is_held") else standing_holds(make.lot))
+        annotated: bool | None = getattr(make.lot, "is_held", None)
+        return bool(standing_holds(make.lot)) if annotated is None else annotated
 
 
 class MakeDetailShape(MakeShape):
@@ -68,14 +70,19 @@ class MakeNewShape(serializers.Serializer[Any]):
     product = serializers.UUIDField()
     vat = serializers.UUIDField()
     milk = MilkInVatShape(many=True)
-    started_at = serializers.DateTimeField()
+    started_at = Moment()
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+
+    def validate_milk(self, milk: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        if len({one["lot"] for one in milk}) != len(milk):
+            raise serializers.ValidationError("The same milk is there twice; send one amount for each lot.")
+        return milk
 
 
 class EventNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     kind = serializers.ChoiceField(EventKind.choices)
-    occurred_at = serializers.DateTimeField()
+    occurred_at = Moment()
     place = serializers.UUIDField(allow_null=True, default=None)
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
 
@@ -85,6 +92,8 @@ class LatestFirst(Pages):
 
 
 class Makes(generics.ListAPIView[Make]):
+    """Makes, latest first, each with whether anything holds it."""
+
     rights: ClassVar = WRITES
     serializer_class = MakeShape
     pagination_class = LatestFirst
@@ -116,6 +125,8 @@ class Makes(generics.ListAPIView[Make]):
 
 
 class MakeDetail(generics.RetrieveAPIView[Make]):
+    """One make with its events and what holds it."""
+
     serializer_class = MakeDetailShape
     queryset = Make.objects.none()
 
@@ -130,11 +141,11 @@ class Events(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Something happened to the batch: starter added, drained, placed in a room ..."""
+        scope = scope_of(request)
+        get_object_or_404(Make, pk=pk, lot__premises=scope.premises)
         shape = EventNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         sent = shape.validated_data
-        scope = scope_of(request)
-        get_object_or_404(Make, pk=pk, lot__premises=scope.premises)
         event = event_record(
             scope=scope,
             lot_id=pk,

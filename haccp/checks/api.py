@@ -84,8 +84,10 @@ class DueCheckDetail(generics.RetrieveAPIView[DueCheck]):
     queryset = DueCheck.objects.none()
 
     def get_queryset(self) -> QuerySet[DueCheck]:
-        return DueCheck.objects.for_premises(scope_of(self.request).premises).select_related(
-            "check_due__control_point", "check_due__place", "lot"
+        return (
+            DueCheck.objects.for_premises(scope_of(self.request).premises)
+            .select_related("check_due__control_point", "check_due__place", "lot")
+            .prefetch_related("check_due__measures__limits")
         )
 
 
@@ -97,8 +99,10 @@ class CheckDetail(generics.RetrieveAPIView[Check]):
 
     def get_queryset(self) -> QuerySet[Check]:
         premises = scope_of(self.request).premises
-        return Check.objects.filter(revision__premises=premises, revision__approval__isnull=False).select_related(
-            "control_point"
+        return (
+            Check.objects.filter(revision__premises=premises, revision__approval__isnull=False)
+            .select_related("control_point")
+            .prefetch_related("measures__limits")
         )
 
 
@@ -125,7 +129,11 @@ class Records(generics.ListAPIView[Record]):
         """Records, latest first; amended ones are there beside their amendments."""
         return super().get(request, *args, **kwargs)
 
-    @extend_schema(request=api_shapes.RecordNewShape, responses={201: api_shapes.RecordShape}, parameters=IDEMPOTENCY)
+    @extend_schema(
+        request=api_shapes.RecordNewShape,
+        responses={201: api_shapes.RecordShape, 200: api_shapes.RecordShape},
+        parameters=IDEMPOTENCY,
+    )
     @once
     def post(self, request: Request) -> Response:
         """Saves a check that was done and answers with its rulings."""
@@ -150,6 +158,8 @@ class Records(generics.ListAPIView[Record]):
 
 
 class RecordDetail(generics.RetrieveAPIView[Record]):
+    """One record with its readings, and how each limit ruled."""
+
     serializer_class = api_shapes.RecordShape
     queryset = Record.objects.none()
 
@@ -161,15 +171,17 @@ class Amendments(APIView):
     rights: ClassVar = WRITES
 
     @extend_schema(
-        request=api_shapes.AmendmentNewShape, responses={201: api_shapes.RecordShape}, parameters=IDEMPOTENCY
+        request=api_shapes.AmendmentNewShape,
+        responses={201: api_shapes.RecordShape, 200: api_shapes.RecordShape},
+        parameters=IDEMPOTENCY,
     )
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Adds an amended version of a record; the original stays."""
+        get_object_or_404(Record.objects.for_premises(scope_of(request).premises), pk=pk)
         shape = api_shapes.AmendmentNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         sent = shape.validated_data
-        get_object_or_404(Record.objects.for_premises(scope_of(request).premises), pk=pk)
         saved = actions.record_amend(
             scope=scope_of(request),
             record_id=sent["id"],
@@ -206,6 +218,8 @@ class Traces(APIView):
 
 
 class TraceDetail(generics.RetrieveAPIView[TraceFile]):
+    """What was read out of a recorder's file."""
+
     serializer_class = api_shapes.TraceShape
     queryset = TraceFile.objects.none()
 
@@ -220,10 +234,10 @@ class MissedReasons(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Says why a check was missed."""
-        shape = api_shapes.ReasonNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
         scope = scope_of(request)
         get_object_or_404(MissedCheck, pk=pk, due__premises=scope.premises)
+        shape = api_shapes.ReasonNewShape(data=request.data)
+        shape.is_valid(raise_exception=True)
         actions.missed_reason_give(scope=scope, missed_id=pk, text=shape.validated_data["text"])
         missed = MissedCheck.objects.select_related("due__check_due__place", "due__lot", "reason").get(pk=pk)
         return Response(api_shapes.MissedShape(missed).data, status=201)

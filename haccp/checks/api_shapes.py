@@ -7,6 +7,7 @@ from rest_framework import serializers
 from haccp.checks.actions import EntryTyped
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Reading, Record, RulingRow, TraceFile
 from haccp.plan.models import Check, CriticalLimit, Measure
+from haccp.premises.api_fields import Moment
 
 
 class LimitShape(serializers.ModelSerializer[CriticalLimit]):
@@ -48,8 +49,8 @@ class CheckShape(serializers.ModelSerializer[Check]):
 class DueShape(serializers.ModelSerializer[DueCheck]):
     check_id = serializers.UUIDField(source="check_due_id", read_only=True)
     name = serializers.CharField(source="check_due.name", read_only=True)
-    place = serializers.StringRelatedField[Any](source="check_due.place")
-    lot_code = serializers.CharField(source="lot.code", read_only=True, default=None)
+    place = serializers.StringRelatedField[Any](source="check_due.place", allow_null=True)
+    lot_code = serializers.CharField(source="lot.code", read_only=True, default=None, allow_null=True)
 
     class Meta:
         model = DueCheck
@@ -76,7 +77,7 @@ class DueDetailShape(DueShape):
 
 class MissedShape(serializers.ModelSerializer[MissedCheck]):
     due = DueShape(read_only=True)
-    reason = serializers.CharField(source="reason.text", read_only=True, default=None)
+    reason = serializers.CharField(source="reason.text", read_only=True, default=None, allow_null=True)
 
     class Meta:
         model = MissedCheck
@@ -149,10 +150,16 @@ class EntryShape(serializers.Serializer[Any]):
 class _Entries(serializers.Serializer[Any]):
     id = serializers.UUIDField(help_text="Made by the client: the same record sent twice is one record")
     entries = EntryShape(many=True)
-    observed_at = serializers.DateTimeField(help_text="When it was measured")
+    observed_at = Moment(help_text="When it was measured")
     instrument = serializers.UUIDField(allow_null=True, default=None)
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
-    device_at = serializers.DateTimeField(allow_null=True, default=None, help_text="The device's clock on sending")
+    device_at = Moment(allow_null=True, default=None, help_text="The device's clock on sending")
+
+    def validate_entries(self, entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        measures = [entry["measure"] for entry in entries]
+        if len(measures) != len(set(measures)):
+            raise serializers.ValidationError("The same measure is there twice; send one entry for each.")
+        return entries
 
     def typed(self) -> dict[Any, EntryTyped]:
         return {entry["measure"]: EntryTyped(entry["text"], entry["unit"]) for entry in self.validated_data["entries"]}

@@ -1,6 +1,8 @@
 from django.urls import path
 
-from haccp.checks import api, day_converter  # noqa: F401  registers <day:...>
+from haccp.checks import api, day_converter
+
+day_converter.register()
 
 urlpatterns = [
     path("today/", api.Today.as_view()),

@@ -1,10 +1,8 @@
 from django.urls import path
 
-from haccp.checks import day_converter  # noqa: F401  registers <day:...>
 from haccp.checks.views import day, missed, record, today, trace
 
 app_name = "checks"
-
 
 urlpatterns = [
     path("today/", today.today, name="today"),
@@ -17,5 +15,5 @@ urlpatterns = [
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
     path("days/", day.days, name="days"),
-    path("days/<day:day>/", day.day, name="day"),
+    path("days/<str:day>/", day.day, name="day"),
 ]

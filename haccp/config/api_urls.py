@@ -1,13 +1,14 @@
 """The API, version 1: each room adds its own operations; the document that describes them all."""
 
 from django.urls import include, path
-from drf_spectacular.views import SpectacularAPIView
+from drf_spectacular.views import SpectacularJSONAPIView
 
 urlpatterns = [
     path("", include("haccp.premises.api_urls")),
+    path("", include("haccp.plan.api_urls")),
     path("", include("haccp.checks.api_urls")),
     path("", include("haccp.deviations.api_urls")),
     path("", include("batches.intake.api_urls")),
     path("", include("batches.making.api_urls")),
-    path("openapi.json", SpectacularAPIView.as_view(), name="openapi"),
+    path("openapi.json", SpectacularJSONAPIView.as_view(), name="openapi"),
 ]

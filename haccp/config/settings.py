@@ -73,6 +73,8 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    # Outermost, so that redirects, static files and refusals of the others carry the policy as well.
+    "haccp.config.content_security.ContentSecurityPolicyMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -82,7 +84,6 @@ MIDDLEWARE = [
     "haccp.premises.middleware.ScopeMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "haccp.config.content_security.ContentSecurityPolicyMiddleware",
 ]
 
 ROOT_URLCONF = "haccp.config.urls"
@@ -206,6 +207,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["haccp.premises.api_access.BelongsToPremises"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_PAGINATION_CLASS": "haccp.premises.api_access.Pages",
+    "DEFAULT_PARSER_CLASSES": ["haccp.premises.api_parsers.BoundedJSONParser"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "EXCEPTION_HANDLER": "haccp.premises.api_errors.answer",
     "PAGE_SIZE": 50,
@@ -218,6 +220,11 @@ SPECTACULAR_SETTINGS = {
     "Supports and does not replace the local regulator, local codes and the licensed process authority.",
     "VERSION": "1.0.0",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["haccp.premises.api_access.BelongsToPremises"],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "haccp.premises.api_schema.declare_refusals",
+    ],
     "COMPONENT_SPLIT_REQUEST": True,
     "ENUM_NAME_OVERRIDES": {
         "MeasureKind": "haccp.plan.models.Measure.Kind",

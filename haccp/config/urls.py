@@ -3,7 +3,7 @@
 from django.urls import include, path
 from django.views.generic import RedirectView
 
-from haccp.config import health
+from haccp.config import errors, health
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="checks:today"), name="home"),
@@ -17,4 +17,10 @@ urlpatterns = [
     path("", include("batches.ripening.urls")),
     path("", include("haccp.reports.urls")),
     path("api/v1/", include("haccp.config.api_urls")),
+    path("api/", errors.no_such_operation, name="api_root"),
+    path("api/<path:rest>", errors.no_such_operation, name="api_unknown"),
 ]
+handler400 = errors.bad_request
+handler403 = errors.not_allowed
+handler404 = errors.not_found
+handler500 = errors.server_error

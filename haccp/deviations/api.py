@@ -80,11 +80,11 @@ class Steps(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Records a cause, correction, disposition of one lot, or prevention."""
+        scope = scope_of(request)
+        _here(scope, pk)
         shape = api_shapes.StepNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         sent = shape.validated_data
-        scope = scope_of(request)
-        _here(scope, pk)
         actions.step_add(
             scope=scope,
             step_id=sent["id"],
@@ -103,10 +103,10 @@ class Closures(APIView):
     @extend_schema(request=api_shapes.ClosureNewShape, responses={201: api_shapes.DeviationDetailShape})
     def post(self, request: Request, pk: UUID) -> Response:
         """Closes a deviation with a signature. Never answered from memory: each try asks for the password again."""
-        shape = api_shapes.ClosureNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
         scope = scope_of(request)
         _here(scope, pk)
+        shape = api_shapes.ClosureNewShape(data=request.data)
+        shape.is_valid(raise_exception=True)
         actions.deviation_close(scope=scope, deviation_id=pk, **shape.validated_data)
         return Response(_detail(scope, pk), status=201)
 

@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from haccp.deviations.models import CorrectiveStep, Deviation, ImplicatedLot
+from haccp.premises.api_fields import Moment
 
 
 class ImplicatedShape(serializers.ModelSerializer[ImplicatedLot]):
@@ -59,7 +60,7 @@ class DeviationNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     control_point = serializers.UUIDField()
     summary = serializers.CharField(max_length=5000, allow_blank=True)
-    occurred_at = serializers.DateTimeField()
+    occurred_at = Moment()
     lots = serializers.ListField(child=serializers.UUIDField(), default=list)
 
 

@@ -1,8 +1,10 @@
 """Who may speak to the API: a device with its token, or a person signed in to the site."""
 
 import hashlib
+from functools import reduce
 from typing import TYPE_CHECKING, Any
 
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 from rest_framework import authentication, exceptions, pagination, permissions
 from rest_framework.request import Request
@@ -65,7 +67,10 @@ class SignedInAuthentication(authentication.SessionAuthentication):
 
 
 class BelongsToPremises(permissions.BasePermission):
-    """A scope, and the right that the view names for the method: `rights = {"POST": Right.RECORD}`, else READ."""
+    """A scope, and the right that the view names for the method: `rights = {"POST": Right.RECORD}`.
+
+    Reading needs READ where nothing is named. A write that no view names a right for is refused to everybody.
+    """
 
     message = "Your role here does not include this; ask the owner of the dairy."
 
@@ -73,8 +78,15 @@ class BelongsToPremises(permissions.BasePermission):
         scope: Scope | None = getattr(request._request, "scope", None)
         if scope is None or request.user is None:
             return False
-        rights: dict[str, Right] = getattr(view, "rights", {})
-        return scope.may(rights.get(request.method or "", Right.READ))
+        right = right_for(view, request.method or "")
+        return right is not None and scope.may(right)
+
+
+def right_for(view: Any, method: str) -> Right | None:
+    """The right that an API view asks for a method; None for a write that it has but has not declared."""
+    rights: dict[str, Right] = getattr(view, "rights", {})
+    undeclared_write = method not in permissions.SAFE_METHODS and hasattr(view, method.lower())
+    return rights.get(method, None if undeclared_write else Right.READ)
 
 
 def scope_of(request: Request) -> Scope:
@@ -90,3 +102,14 @@ class Pages(pagination.CursorPagination):
     page_size_query_param = "page_size"
     max_page_size = 500
     ordering: str | tuple[str, ...] = "-pk"
+
+    def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any] | None:
+        """A cursor that was made up names a position that no column can hold."""
+        try:
+            return super().paginate_queryset(queryset, request, view)
+        except (ValidationError, ValueError, OverflowError):
+            raise exceptions.NotFound(self.invalid_cursor_message) from None
+
+    def _get_position_from_instance(self, instance: Any, ordering: Any) -> str:
+        """The library reads the row's own attributes only; lists here are ordered by those of the lot too."""
+        return str(reduce(getattr, ordering[0].lstrip("-").split("__"), instance))

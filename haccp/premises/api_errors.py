@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig, SuspiciousOperation
 from django.http import Http404
 from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
-from haccp.premises.errors import ActionError, Conflict, NotAllowed
+from haccp.premises.errors import ActionError, Conflict, NotAllowed, TooLarge
 from haccp.science.errors import InputError
 
 
@@ -21,6 +21,9 @@ def answer(error: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(error, InputError):
         set_rollback()
         return _shape("bad_input", str(error), {}, status.HTTP_400_BAD_REQUEST)
+    if isinstance(error, SuspiciousOperation):
+        set_rollback()
+        return _suspicious(error)
     response = exception_handler(error, context)
     if response is None:
         return None
@@ -36,13 +39,22 @@ def _action_code(error: ActionError) -> tuple[str, int]:
         return "not_allowed", status.HTTP_403_FORBIDDEN
     if isinstance(error, Conflict):
         return "conflict", status.HTTP_409_CONFLICT
+    if isinstance(error, TooLarge):
+        return "too_large", status.HTTP_413_REQUEST_ENTITY_TOO_LARGE
     return "refused", status.HTTP_400_BAD_REQUEST
+
+
+def _suspicious(error: SuspiciousOperation) -> Response:
+    """Django's own limits on a request, met while it was read."""
+    if isinstance(error, RequestDataTooBig):
+        return _shape("too_large", "More was sent at once than is taken.", {}, status.HTTP_413_REQUEST_ENTITY_TOO_LARGE)
+    return _shape("bad_request", "This request cannot be read.", {}, status.HTTP_400_BAD_REQUEST)
 
 
 def _code(error: Exception) -> str:
     if isinstance(error, Http404):
         return "not_found"
-    if isinstance(error, PermissionDenied):
+    if isinstance(error, PermissionDenied | exceptions.PermissionDenied):
         return "not_allowed"
     if isinstance(error, exceptions.ValidationError):
         return "bad_input"
@@ -61,5 +73,10 @@ def _fields(data: Any) -> dict[str, Any]:
     return {"non_field_errors": data} if isinstance(data, list) else {}
 
 
+def error_body(code: str, message: str, fields: dict[str, Any] | None = None) -> dict[str, Any]:
+    """The one shape, for answers that no API view gives."""
+    return {"error": {"code": code, "message": message, "fields": fields or {}}}
+
+
 def _shape(code: str, message: str, fields: dict[str, Any], http: int) -> Response:
-    return Response({"error": {"code": code, "message": message, "fields": fields}}, status=http)
+    return Response(error_body(code, message, fields), status=http)

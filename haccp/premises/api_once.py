@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any
 
@@ -56,8 +56,9 @@ def once(handler: Handler) -> Handler:
                 response = handler(view, request, *args, **kwargs)
                 _keep(request, key, digest, response)
                 return response
-        except IntegrityError:
-            # The twin of this request was a moment faster; what it was answered is this one's answer too.
+        except (IntegrityError, ActionError):
+            # The twin of this request may have been a moment faster; what it was answered is then this one's answer
+            # too, be it that the row is there already or that the action refuses to be done twice.
             twin = _earlier(request, key, digest)
             if twin is None:
                 raise
@@ -89,7 +90,10 @@ def _keep(request: Request, key: str, digest: str, response: Response) -> None:
 
 def _digest(request: Request) -> str:
     hashed = hashlib.sha256(f"{request.method} {request.path}\n".encode())
-    for name, value in sorted(dict(request.data).items()):
+    sent = request.data
+    # A body that is no object is refused by the shape; it must not fail here first.
+    parts = dict(sent) if isinstance(sent, Mapping) else {"": json.dumps(sent, sort_keys=True)}
+    for name, value in sorted(parts.items()):
         hashed.update(f"{name}=".encode())
         for part in value if isinstance(value, list) else [value]:
             if isinstance(part, UploadedFile):

@@ -21,5 +21,9 @@ class NotAllowed(ActionError):
     """The person's role does not include this."""
 
 
+class TooLarge(ActionError):
+    """More was sent at once than is taken."""
+
+
 class Conflict(ActionError):
     """Somebody else was first, or the same id was sent with other content."""

@@ -11,7 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from haccp.science.errors import InputError
-from haccp.science.schedule.wall_clock import instant, is_shown, second_instant
+from haccp.science.schedule.wall_clock import instant, local_time, second_instant
 
 OFFSET_SUFFIX = "_offset"
 OFFSET_AT_END = re.compile(r"[+-]\d\d:\d\d$")
@@ -54,10 +54,10 @@ def typed_form(moment: datetime, zone: ZoneInfo) -> str:
 
 def _passes(wall: datetime, zone: ZoneInfo) -> list[datetime]:
     """The UTC moments at which the clock showed this: one, none in spring, two in autumn."""
-    if not is_shown(wall, zone):
+    first, second = instant(wall, zone), second_instant(wall, zone)
+    if local_time(first, zone) != wall:
         return []
-    second = second_instant(wall, zone)
-    return [instant(wall, zone), *([second] if second else [])]
+    return [first, second] if second else [first]
 
 
 def _day(wall: datetime) -> str:

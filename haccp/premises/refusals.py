@@ -1,5 +1,7 @@
 """A refused action, shown on the form that asked for it with everything that was typed."""
 
+import re
+
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -8,6 +10,7 @@ from haccp.premises.errors import ActionError, Conflict, NotAllowed
 
 REFUSED = 422
 CONFLICT = 409
+SECRET = re.compile(r"pass(word|wd|phrase)|(^|_)pin($|_)|token|secret", re.IGNORECASE)
 
 
 def refuse(form: forms.BaseForm, error: ActionError) -> int:
@@ -31,11 +34,13 @@ def refuse(form: forms.BaseForm, error: ActionError) -> int:
 
 
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
-    """What was typed into a form that cannot be answered, to be shown back; no password."""
+    """What was typed into a form that cannot be answered, to be shown back: every value of a field, no secret."""
     return [
         (key, str(value))
-        for key, value in request.POST.items()
-        if value and key != "csrfmiddlewaretoken" and not key.endswith(("password", "_id", "_sha256"))
+        for key, values in request.POST.lists()
+        if not SECRET.search(key) and not key.endswith(("_id", "_sha256"))
+        for value in values
+        if value
     ]
 
 

@@ -7,9 +7,10 @@ from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
 from django.http import HttpRequest
 
-from haccp.premises.errors import ActionError
+from haccp.premises.errors import ActionError, TooLarge
 
 OVERSIZED_KEY = "curdward_oversized_upload"
+_MEGABYTE = 1024 * 1024
 
 
 class RefuseOversized(FileUploadHandler):
@@ -33,14 +34,19 @@ class RefuseOversized(FileUploadHandler):
 
 
 def read_upload(request: HttpRequest, upload: Any) -> tuple[bytes, str]:
-    """The whole file and its name. Raises ActionError on field "file" when there is none or it was too large."""
-    limit_mb = settings.RECORDER_FILE_MAX_BYTES // (1024 * 1024)
+    """The whole file and its name. On field "file", raises ActionError when there is none, TooLarge past the limit."""
     oversized = request.META.get(OVERSIZED_KEY)
     if oversized:
-        raise ActionError(
-            f"{oversized} is larger than {limit_mb} MB. Export a shorter time from the recorder, one make to a file.",
+        raise TooLarge(
+            f"{oversized} is larger than {_limit_in_words()}. "
+            "Export a shorter time from the recorder, one make to a file.",
             field="file",
         )
     if not isinstance(upload, UploadedFile):
         raise ActionError("Choose the file that the recorder exported.", field="file")
     return upload.read(), upload.name or "recorder file"
+
+
+def _limit_in_words() -> str:
+    limit = settings.RECORDER_FILE_MAX_BYTES
+    return f"{limit // _MEGABYTE} MB" if limit >= _MEGABYTE else f"{limit // 1024} kB"

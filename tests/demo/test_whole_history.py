@@ -1,4 +1,4 @@
-"""Four weeks of history: up to a working day at noon, and across a change of the clock up to a late evening."""
+"""Four weeks of history, across a change of the clock, up to a working day at noon."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -16,25 +16,20 @@ from haccp.deviations.models import Deviation
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.lots.models import Hold, Lot
-from haccp.plan.models import PlanRevision, Product
+from haccp.plan.models import CriticalLimit, Hazard, PlanRevision, Product
 from haccp.premises.models import Membership
+from haccp.science.evaluators import EVALUATORS
+from haccp.science.heat.legal import Process, required
 from haccp.science.ruling import Ruling
 from tests.demo.conftest import Loaded, loaded_at, local
 
-pytestmark = pytest.mark.django_db
-NOON = "2026-11-25T11:40"
-AFTER_THE_CHANGE = "2026-04-08T23:30"  # 29 March 2026: 01:00 becomes 02:00 in Dublin
+pytestmark = [pytest.mark.django_db, pytest.mark.xdist_group("demo whole")]
+NOW = "2026-04-08T11:40"  # within the four weeks, on 29 March 2026, 01:00 becomes 02:00 in Dublin
 
 
-@pytest.fixture(
-    scope="module",
-    params=[
-        pytest.param(NOON, marks=pytest.mark.xdist_group("demo at noon")),
-        pytest.param(AFTER_THE_CHANGE, marks=pytest.mark.xdist_group("demo after the change")),
-    ],
-)
-def loaded(request: pytest.FixtureRequest, django_db_setup: None, django_db_blocker: Any) -> Iterator[Loaded]:
-    with loaded_at(local(request.param), 28, django_db_blocker) as found:
+@pytest.fixture(scope="module")
+def loaded(django_db_setup: None, django_db_blocker: Any) -> Iterator[Loaded]:
+    with loaded_at(local(NOW), 28, django_db_blocker) as found:
         yield found
 
 
@@ -165,3 +160,28 @@ def test_milk_came_twice_a_day_and_makes_on_every_day_but_sundays(loaded: Loaded
         day = loaded.dairy.today - timedelta(days=ago)
         assert milk[day] == 2
         assert makes.count(day) == (0 if day.weekday() == 6 else 1)
+
+
+def test_the_plan_names_the_source_of_every_limit_and_uses_every_way_of_judging(loaded: Loaded) -> None:
+    for revision in PlanRevision.objects.all():
+        limits = revision.limits.all()
+        assert set(limits.values_list("evaluator", flat=True)) == set(EVALUATORS)
+        assert [limit.statement for limit in limits if not limit.source_document] == []
+
+
+def test_pasteurisation_is_the_laws_and_thermisation_claims_no_law(loaded: Loaded) -> None:
+    """Regulation (EC) 853/2004, Annex III, section IX, chapter II, part II: 63 °C for 30 min, and no thermisation."""
+    limits = CriticalLimit.objects.filter(evaluator="holding", revision__number=2)
+    pasteurisation = limits.get(control_point__code="CCP 1")
+    (published,) = required("EU", Process.BATCH, fat_percent=4.0)
+    assert (pasteurisation.low, pasteurisation.parameters["hold_s"]) == (published.temperature_c, published.hold_s)
+    assert "853/2004" in pasteurisation.source_document
+    thermisation = limits.get(control_point__code="CCP 2")
+    assert thermisation.source_document == "Producer's validation"
+
+
+def test_every_significant_hazard_is_controlled_at_a_control_point(loaded: Loaded) -> None:
+    hazards = Hazard.objects.filter(revision__number=2)
+    assert {"biological", "chemical", "physical", "allergen"} == set(hazards.values_list("kind", flat=True))
+    assert all(hazard.justification for hazard in hazards)
+    assert not hazards.filter(significant=True, control_points__isnull=True).exists()

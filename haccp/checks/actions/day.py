@@ -71,7 +71,8 @@ def _refuse(book: DayBook, meaning: str, scope: Scope, now: datetime) -> None:
     if book.day > book.premises.local_date(now):
         raise ActionError("This day has not come yet.")
     if book.unanswered:
-        more = f" and {len(book.unanswered) - 1} more" if len(book.unanswered) > 1 else ""
+        others = len(book.unanswered) - 1
+        more = f" {others} more unanswered." if others else ""
         raise ActionError(f"The day cannot be signed yet: {book.unanswered[0]}{more}")
     if meaning == Meaning.SIGNED_OFF and book.signed_off:
         raise Conflict("This day is signed off already.")

@@ -11,7 +11,7 @@ from haccp.lots import actions as lots
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
 from haccp.premises.errors import ActionError, Conflict
-from haccp.premises.models import Place
+from haccp.premises.models import Place, Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
@@ -30,7 +30,7 @@ def event_record(
     note: str = "",
     now: datetime | None = None,
 ) -> LotEvent:
-    """Moves: find the lot here, refuse a future moment, add the event, plan the checks that follow.
+    """Moves: lock the premises, find the lot here, refuse a future moment, add the event, plan the checks that follow.
 
     The same event_id sent again gives the event already there. Raises ActionError or Conflict.
     """
@@ -38,19 +38,28 @@ def event_record(
     now = now or timezone.now()
     if kind not in EventKind.values:
         raise ActionError("Choose what happened from the list.", field="kind")
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
     lot = Lot.objects.for_premises(scope.premises).filter(id=lot_id).select_related("premises", "revision").first()
     if lot is None:
         raise ActionError("There is no such lot at this dairy.", field="lot")
     there = LotEvent.objects.filter(id=event_id).first()
     if there is not None:
-        if (there.lot_id, there.kind, there.occurred_at) != (lot.id, kind, occurred_at):
+        kept = (there.lot_id, there.kind, there.occurred_at, there.place_id, there.note)
+        if kept != (lot.id, kind, occurred_at, place_id, note.strip()):
             raise Conflict("This event was already sent with other content; start a new one.")
         return there
     if occurred_at > now + CLOCK_TOLERANCE:
         raise ActionError("That time is in the future; correct the time.", field="occurred_at")
     place = _place(scope, place_id)
     event = lots.event_add(
-        scope=scope, lot=lot, kind=kind, occurred_at=occurred_at, at=now, place=place, note=note, event_id=event_id
+        scope=scope,
+        lot=lot,
+        kind=kind,
+        occurred_at=occurred_at,
+        at=now,
+        place=place,
+        note=note.strip(),
+        event_id=event_id,
     )
     plan_due_for_lot(lot=lot, now=now)
     return event

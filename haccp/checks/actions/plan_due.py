@@ -3,11 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from haccp.checks.models import DueCheck, PlanningMark
-from haccp.lots.models import Lot
+from haccp.lots.models import Lot, LotEvent
 from haccp.plan.models import Check, PlanRevision
 from haccp.premises.models import Premises
 from haccp.science.schedule import Slot, slots
@@ -51,6 +53,7 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
     for check in _checks_for(lot, subject):
         for slot in _slots(check, lot.premises, lot.begun_at, now + HORIZON, events):
             rows.append(_row(check, lot.premises, slot, lot))
+    _take_back(lot, rows)
     return _insert(rows)
 
 
@@ -67,13 +70,16 @@ def replan_after_approval(*, premises: Premises, revision: PlanRevision) -> None
 
 
 def lots_with_daily_checks(premises: Premises) -> Iterable[Lot]:
-    """Lots that a day alone makes checks due for (daily while in a room)."""
+    """Lots that a day alone makes checks due for: those between the two events of a daily cadence (in a room now)."""
     daily = Check.objects.filter(
         revision__premises=premises, revision__approval__isnull=False, cadence__kind="event_daily"
     )
-    if not daily.exists():
-        return []
-    return Lot.objects.for_premises(premises).filter(revision__checks__in=daily).distinct()
+    found: dict[UUID, Lot] = {}
+    for revision_id, cadence in daily.values_list("revision_id", "cadence"):
+        inside = Lot.objects.for_premises(premises).filter(revision_id=revision_id, events__kind=cadence["event"])
+        ended = LotEvent.objects.filter(lot=OuterRef("pk"), kind=cadence.get("until_event", ""))
+        found |= {lot.pk: lot for lot in inside.exclude(Exists(ended)).distinct()}
+    return found.values()
 
 
 def _stretches(
@@ -134,6 +140,14 @@ def _row(check: Check, premises: Premises, slot: Slot, lot: Lot | None) -> DueCh
         due_at=slot.due_at,
         grace_ends_at=slot.grace_ends_at,
     )
+
+
+def _take_back(lot: Lot, rows: list[DueCheck]) -> None:
+    """What was planned before an event ended it (the batch left the room) and nobody has done falls due no more."""
+    keys = {(row.check_due_id, row.slot_key) for row in rows}
+    for due in DueCheck.objects.filter(lot=lot).unsettled():
+        if (due.check_due_id, due.slot_key) not in keys:
+            DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).delete()
 
 
 def _insert(rows: list[DueCheck]) -> int:

@@ -11,6 +11,7 @@ from django.db.models import Model, QuerySet
 from django.utils import timezone
 
 from haccp.checks import consequences, sealing
+from haccp.checks.actions.plan_due import LOT_SUBJECTS
 from haccp.checks.judging import Case, Value, judge_case
 from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
 from haccp.ledger import actions as ledger
@@ -27,6 +28,7 @@ from haccp.science.units import Typed, read_typed
 Row = TypeVar("Row", bound=Model)
 CLOCK_TOLERANCE = timedelta(minutes=2)
 BEFORE_THE_LOT = timedelta(hours=24)
+LONGEST_NUMBER = 80  # Reading.typed_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +91,18 @@ def record_save(
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = Record.objects.filter(id=record_id).first()
     if there is not None:
-        return _already(scope, there, check_id, entries, observed_at)
+        about: dict[str, object] = {
+            "due_id": due_id,
+            "lot_id": lot_id,
+            "instrument_id": instrument_id,
+            "trace_id": trace_id,
+            "note": note.strip(),
+        }
+        return _already(scope, there, check_id, entries, observed_at, about)
     draft = _look_up(
         scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
     )
+    _refuse_unknown_channels(draft.trace, trace_roles or {})
     _read(draft, entries, observed_at, now)
     record = Record(
         id=record_id,
@@ -143,7 +153,13 @@ def record_amend(
         raise ActionError("There is no such record at this dairy.", field="amends")
     there = Record.objects.filter(id=record_id).first()
     if there is not None:
-        return _already(scope, there, original.check_done_id, entries, observed_at)
+        about: dict[str, object] = {
+            "instrument_id": instrument_id,
+            "amends_id": amends_id,
+            "amend_reason": reason.strip(),
+            "note": note.strip(),
+        }
+        return _already(scope, there, original.check_done_id, entries, observed_at, about)
     if Record.objects.filter(amends=original).exists():
         raise Conflict("This record was amended meanwhile; open its latest version and amend that.")
     draft = _look_up(
@@ -178,8 +194,14 @@ def record_amend(
 
 
 def _already(
-    scope: Scope, there: Record, check_id: UUID, entries: Mapping[UUID, EntryTyped], observed_at: datetime
+    scope: Scope,
+    there: Record,
+    check_id: UUID,
+    entries: Mapping[UUID, EntryTyped],
+    observed_at: datetime,
+    about: Mapping[str, object],
 ) -> Saved:
+    """about: attribute of the record -> what was sent for it; an id that was left out is not compared."""
     # A unit left out is the measure's own, as when it was saved.
     unit_of = dict(Measure.objects.filter(id__in=entries, kind=Measure.Kind.NUMBER).values_list("id", "unit"))
     sent = {
@@ -192,6 +214,7 @@ def _already(
         for reading in there.readings.all()
     }
     same = there.premises_id == scope.premises.id and there.check_done_id == check_id
+    same = same and all(value is None or getattr(there, name) == value for name, value in about.items())
     if not same or there.observed_at != observed_at or sent != kept:
         raise Conflict("This record was already sent with other content; open it and amend it instead.")
     return Saved(there, tuple(there.rulings.all()), created=False)
@@ -218,10 +241,7 @@ def _look_up(
         raise ActionError("There is no such check in this dairy's plan.", field="check")
     due = _due(premises, check, due_id)
     lot = _found(Lot.objects.for_premises(premises).select_related("product", "revision"), lot_id, "lot", "lot")
-    if due is not None and due.lot_id is not None:
-        lot = due.lot
-    if lot is None and check.subject in (Check.Subject.MILK, Check.Subject.BATCH):
-        raise ActionError("This check is about a lot; open it from the lot's page.", field="lot")
+    lot = _lot_of(check, due, lot)
     instrument = _found(Instrument.objects.filter(premises=premises), instrument_id, "instrument", "instrument")
     if check.instrument_kind and instrument is None:
         raise ActionError("Choose the instrument that you measured with.", field="instrument")
@@ -231,6 +251,32 @@ def _look_up(
             f"This recorder file was brought in for another lot; bring it in for {lot.code}.", field="trace"
         )
     return _Draft(check=check, lot=lot, due=due, instrument=instrument, trace=trace)
+
+
+def _lot_of(check: Check, due: DueCheck | None, lot: Lot | None) -> Lot | None:
+    """The lot that the record is about: the due check's own, or the one named."""
+    if due is not None and due.lot is not None:
+        if lot is not None and lot.pk != due.lot_id:
+            raise ActionError(f"This check is due for {due.lot.code}, not for {lot.code}.", field="lot")
+        lot = due.lot
+    if check.subject in LOT_SUBJECTS.values():
+        if lot is None:
+            raise ActionError("This check is about a lot; open it from the lot's page.", field="lot")
+        if LOT_SUBJECTS.get(Lot.Kind(lot.kind)) != check.subject:
+            raise ActionError(
+                f"{check.name} is for {check.get_subject_display()}; {lot.code} is a {lot.get_kind_display()}.",
+                field="lot",
+            )
+    return lot
+
+
+def _refuse_unknown_channels(trace: TraceFile | None, roles: Mapping[str, str]) -> None:
+    unknown = sorted(set(roles) - set(trace.roles if trace else ()))
+    if unknown:
+        raise ActionError(
+            f"The recorder's file has no channel named “{unknown[0]}”; name those that were read out of it.",
+            field="trace_roles",
+        )
 
 
 def _found(rows: QuerySet[Row], row_id: UUID | None, what: str, key: str) -> Row | None:
@@ -265,6 +311,9 @@ def _read(draft: _Draft, entries: Mapping[UUID, EntryTyped], observed_at: dateti
         sentence = _read_one(draft, measure, entry)
         if sentence:
             wrong[f"measure-{measure.id}"] = sentence
+    known = {measure.id for measure in draft.check.measures.all()}
+    if any(entry.text.strip() for measure, entry in entries.items() if measure not in known):
+        wrong["entries"] = f"One entry is for something that {draft.check.name} does not ask; open the check again."
     if observed_at > now + CLOCK_TOLERANCE:
         wrong["observed_at"] = "That time is in the future; correct the time."
     elif draft.lot is not None and observed_at < draft.lot.begun_at - BEFORE_THE_LOT:
@@ -278,10 +327,12 @@ def _read_one(draft: _Draft, measure: Measure, entry: EntryTyped) -> str:
     """Takes one entry into the draft. Returns the sentence to show beside it, or ""."""
     text = entry.text.strip()
     if measure.kind == Measure.Kind.RECORDER_FILE:
-        return "Add the recorder's file." if measure.required and draft.trace is None else ""
+        return _read_recorder_file(draft, measure, text)
     if not text:
         return f"Enter {measure.label}." if measure.required else ""
     if measure.kind == Measure.Kind.NUMBER:
+        if len(text) > LONGEST_NUMBER:
+            return f"That is not a number that {measure.label} can have; type it in digits."
         try:
             draft.typed[measure.id] = read_typed(measure.quantity, text, entry.unit or measure.unit)
         except InputError as error:
@@ -291,6 +342,12 @@ def _read_one(draft: _Draft, measure: Measure, entry: EntryTyped) -> str:
     else:
         draft.choices[measure.id] = text
     return ""
+
+
+def _read_recorder_file(draft: _Draft, measure: Measure, text: str) -> str:
+    if text:
+        return f"{measure.label} is a file; send the file by itself and name it here."
+    return "Add the recorder's file." if measure.required and draft.trace is None else ""
 
 
 def _settle(due: DueCheck | None, now: datetime) -> None:

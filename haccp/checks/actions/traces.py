@@ -14,6 +14,7 @@ from haccp.checks.models import TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.science.errors import InputError
@@ -41,10 +42,8 @@ def trace_store_file(
     now = now or timezone.now()
     lot = _lot(scope, lot_id)
     digest = hashlib.sha256(data).hexdigest()
-    there = TraceFile.objects.filter(id=trace_id).first()
+    there = _already(scope, trace_id, digest, lot_id)
     if there is not None:
-        if there.sha256 != digest or there.premises_id != scope.premises.id:
-            raise Conflict("This upload was already sent with another file; start a new one.", field="file")
         return there
     try:
         read = read_recorder_file(
@@ -59,6 +58,11 @@ def trace_store_file(
     except InputError as error:
         raise ActionError(str(error), field="file") from error
     _refuse_other_day(lot, read.trace.at(read.trace.t_s[-1]))
+    # Only now, so that reading a long file keeps nobody waiting; a twin of this upload may have been faster.
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    there = _already(scope, trace_id, digest, lot_id)
+    if there is not None:
+        return there
     stored = TraceFile.objects.create(
         id=trace_id,
         premises=scope.premises,
@@ -85,6 +89,15 @@ def trace_store_file(
         at=now,
     )
     return stored
+
+
+def _already(scope: Scope, trace_id: UUID, digest: str, lot_id: UUID | None) -> TraceFile | None:
+    there = TraceFile.objects.filter(id=trace_id).first()
+    if there is None:
+        return None
+    if (there.premises_id, there.sha256, there.lot_id) != (scope.premises.id, digest, lot_id):
+        raise Conflict("This upload was already sent with another file or lot; start a new one.", field="file")
+    return there
 
 
 def _lot(scope: Scope, lot_id: UUID | None) -> Lot | None:

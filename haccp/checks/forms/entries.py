@@ -145,7 +145,7 @@ def _answer_field(measure: Measure) -> forms.Field:
         required=measure.required,
         choices=[(choice, choice) for choice in measure.choices],
         widget=forms.RadioSelect,
-        error_messages={"required": f"{measure.label}: choose an answer."},
+        error_messages={"required": _("Choose an answer.")},
     )
 
 

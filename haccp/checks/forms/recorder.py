@@ -59,6 +59,7 @@ class ConfirmForm(EntriesForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, todo=todo, instruments=instruments, user=user, **kwargs)
+        self.fields["observed_at"].label = _("When it ended")
         # A channel's name may hold anything, so its field is named by its place.
         self.channels = dict(enumerate(trace.roles))
         for place, channel in self.channels.items():

@@ -25,7 +25,7 @@ def days(request: ScopedRequest) -> HttpResponse:
     """The last 31 days; ?until= goes further back."""
     now = timezone.now()
     today = request.scope.premises.local_date(now)
-    last = min(_until(request, today), today)
+    last = min(_date(request.GET.get("until") or today.isoformat()), today)
     opened = request.scope.premises.local_date(request.scope.premises.log.opened_at)
     earlier = last - timedelta(days=DAYS_LISTED)
     context = {
@@ -37,31 +37,31 @@ def days(request: ScopedRequest) -> HttpResponse:
     return render(request, "checks/days.html", context)
 
 
-def _until(request: ScopedRequest, today: date) -> date:
+def _date(text: str) -> date:
     try:
-        return date.fromisoformat(request.GET["until"]) if request.GET.get("until") else today
+        return date.fromisoformat(text)
     except ValueError:
         raise Http404 from None
 
 
 @needs(Right.READ)
-def day(request: ScopedRequest, day: date) -> HttpResponse:
+def day(request: ScopedRequest, day: str) -> HttpResponse:
     """One day as it stands, and the form by which it is signed off or reviewed."""
-    today = request.scope.premises.local_date(timezone.now())
-    if day > today:
+    today, wanted = request.scope.premises.local_date(timezone.now()), _date(day)
+    if wanted > today:
         raise Http404
-    book = day_book(request.scope.premises, day)
+    book = day_book(request.scope.premises, wanted)
     form = SignForm(request.POST or None, initial={"seen_sha256": book.content_sha256})
     status = 200
     if request.method == "POST":
         if form.is_valid():
             try:
-                actions.day_sign(scope=request.scope, day=day, **form.cleaned_data)
+                actions.day_sign(scope=request.scope, day=wanted, **form.cleaned_data)
             except ActionError as error:
                 status = refuse(form, error)
             else:
                 messages.success(request, "Signed. The signature is in the ledger.")
-                return redirect("checks:day", day)
+                return redirect("checks:day", wanted)
         else:
             status = 422
     meaning = _meaning(request, book)
@@ -70,9 +70,9 @@ def day(request: ScopedRequest, day: date) -> HttpResponse:
         "form": form,
         "meaning": meaning,
         "statement": STATEMENTS[meaning] if meaning else "",
-        "previous": day - timedelta(days=1),
-        "following": day + timedelta(days=1) if day < today else None,
-        "is_today": day == today,
+        "previous": wanted - timedelta(days=1),
+        "following": wanted + timedelta(days=1) if wanted < today else None,
+        "is_today": wanted == today,
     }
     return render(request, "checks/day.html", context, status=status)
 

@@ -19,6 +19,7 @@ from haccp.checks.wording import worst
 from haccp.ledger.queries import entries_for
 from haccp.plan.models import Measure
 from haccp.premises.errors import ActionError
+from haccp.premises.local_time import keep_current
 from haccp.premises.models import Instrument
 from haccp.premises.queries import instruments_of
 from haccp.premises.refusals import refuse, render_form
@@ -58,6 +59,8 @@ def _do(request: ScopedRequest, todo: CheckToDo) -> HttpResponse:
     form = EntriesForm(
         request.POST or None, todo=todo, instruments=instruments, user=request.scope.user, initial=initial
     )
+    if initial["observed_at"] is not None:
+        keep_current(form, "observed_at")
     context = todo_context(request, todo)
     status = 0
     if request.method == "POST" and form.is_valid():

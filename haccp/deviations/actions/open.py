@@ -72,9 +72,12 @@ def deviation_report(
     """Somebody reports one by hand, naming the lots it may have touched; what was made from them is added."""
     scope.require(Right.RECORD)
     now = now or timezone.now()
+    premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = Deviation.objects.filter(id=deviation_id).first()
     if there is not None:
-        if there.premises_id != scope.premises.id or there.summary != summary.strip():
+        kept = (there.premises_id, there.control_point_id, there.summary, there.occurred_at)
+        touched = set(there.implicated.values_list("lot_id", flat=True))
+        if kept != (premises.pk, control_point_id, summary.strip(), occurred_at) or not touched.issuperset(lot_ids):
             raise Conflict("This report was already sent with other content; start a new one.")
         return there
     if not summary.strip():
@@ -89,7 +92,7 @@ def deviation_report(
     if len(named) != len(set(lot_ids)):
         raise ActionError("One of these lots is not known at this dairy.", field="lots")
     return _open(
-        premises=Premises.objects.select_for_update().get(pk=scope.premises.pk),
+        premises=premises,
         control_point=point,
         cause=Deviation.Cause.BY_HAND,
         summary=summary.strip(),
