@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 from django.urls import reverse
 
-from haccp.drawing.flow import Control, Flow, FlowStep, flow
+from haccp.drawing.flow_chart import Control, Flow, FlowStep, flow
 from haccp.drawing.layout import COMPACT, WIDE, Layout
 from haccp.drawing.picture import Rect, Text
 from haccp.drawing.svg import to_svg
