@@ -70,6 +70,8 @@ def value(raw: Raw) -> Value:
         condition=raw.get("condition", ""),
         group=raw.get("group", ""),
         rule=raw.get("rule", ""),
+        when=read_when(raw.get("when")),
+        forbids=raw.get("forbids", False),
         parts=parts,
         sampling=sampling,
         table=_table(raw["table"]) if "table" in raw else None,

@@ -83,6 +83,7 @@ def _value(library: Library, entry: Value) -> Iterator[Problem]:
         except InputError as error:
             yield entry.id, f"Limit “{ready.key}”: {error.problem}", error.remedy
     yield from _families(library, entry.id, entry.families)
+    yield from _when(library, entry.id, entry.when)
 
 
 def _succession(library: Library, entry: Value) -> Iterator[Problem]:

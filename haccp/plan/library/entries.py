@@ -126,7 +126,10 @@ class ReadyLimit:
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """A published value. species, treatments, families: empty for all. group: alternatives that belong together."""
+    """A published value. species, treatments, families: empty for all. group: alternatives that belong together.
+
+    when: answers under which it binds. forbids: where it binds, no plan for those answers can meet it.
+    """
 
     id: str
     subject: str
@@ -146,6 +149,8 @@ class Value:
     condition: str = ""
     group: str = ""
     rule: str = ""
+    when: When = field(default_factory=dict)
+    forbids: bool = False
     parts: tuple[Part, ...] = ()
     sampling: Sampling | None = None
     table: Table | None = None

@@ -1,6 +1,7 @@
 """The food-safety plan: revisions, steps, hazards, control points, limits, and the checks that watch them."""
 
 from haccp.plan.models.control import ControlPoint, CriticalLimit
+from haccp.plan.models.library import LibraryBlock, LibraryDocument, LibraryHazard, LibraryLoad, LibraryValue
 from haccp.plan.models.monitoring import Check, Measure
 from haccp.plan.models.process import Hazard, ProcessStep
 from haccp.plan.models.product import MilkSpecies, MilkTreatment, Product
@@ -11,6 +12,11 @@ __all__ = [
     "ControlPoint",
     "CriticalLimit",
     "Hazard",
+    "LibraryBlock",
+    "LibraryDocument",
+    "LibraryHazard",
+    "LibraryLoad",
+    "LibraryValue",
     "Measure",
     "MilkSpecies",
     "MilkTreatment",
