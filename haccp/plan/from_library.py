@@ -127,14 +127,19 @@ def _measure_draft(measure: MeasureEntry, borrowed: set[str]) -> actions.Measure
 
 def _scope_statement(draft: PlanDraft) -> str:
     family, species, treatment = (draft.answers[name] for name in ("family", "species", "treatment"))
-    return f"{str(family).replace('_', ' ').capitalize()} cheese of {treatment} {species}'s milk, from milk to dispatch."
+    return (
+        f"{str(family).replace('_', ' ').capitalize()} cheese of {treatment} {species}'s milk, from milk to dispatch."
+    )
 
 
 def _summary(draft: PlanDraft) -> str:
     name, number, _ = draft.library
     lines = [f"Drafted from {name}, edition {number}. Still to decide before approval:"]
     lines += [f"- {conflict.sentence} ({conflict.citation})" for conflict in draft.conflicts]
-    lines += [f"- {judgement.place + ': ' if judgement.place else ''}{judgement.question}" for judgement in draft.open_judgements]
+    lines += [
+        f"- {judgement.place + ': ' if judgement.place else ''}{judgement.question}"
+        for judgement in draft.open_judgements
+    ]
     return "\n".join(lines)
 
 
@@ -144,9 +149,7 @@ def _verification(control: ControlDraft) -> str:
 
 def _add_steps(revision: PlanRevision, draft: PlanDraft, products: Sequence[Product]) -> dict[str, ProcessStep]:
     rows = {
-        step.id: ProcessStep(
-            revision=revision, position=step.position, name=step.name, description=step.description
-        )
+        step.id: ProcessStep(revision=revision, position=step.position, name=step.name, description=step.description)
         for step in draft.steps
     }
     ProcessStep.objects.bulk_create(rows.values())

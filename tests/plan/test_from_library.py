@@ -48,9 +48,7 @@ def test_what_is_left_to_judge_is_written_into_the_draft_and_blocks_approval(dai
     plan = drafted(dairy)
     assert "Which pH must the curd have reached" in plan.revision.change_summary
     with pytest.raises(ActionError, match="Acidification has no critical limit"):
-        actions.revision_approve(
-            scope=dairy.owner, revision=plan.revision, effective_from=AT, password=PASSWORD, at=AT
-        )
+        actions.revision_approve(scope=dairy.owner, revision=plan.revision, effective_from=AT, password=PASSWORD, at=AT)
 
 
 def test_checks_of_places_are_made_for_each_place_there_is(dairy: Dairy) -> None:
@@ -63,15 +61,21 @@ def test_checks_of_places_are_made_for_each_place_there_is(dairy: Dairy) -> None
 
 
 @pytest.mark.parametrize("jurisdiction", ["EU", "UK", "US", "AU", "CA"])
-@pytest.mark.parametrize("treatment", ["raw", "thermised", "pasteurised"])
-@pytest.mark.parametrize("family", ["fresh_lactic", "blue", "hard", "whey_cheese"])
+@pytest.mark.parametrize(
+    ("treatment", "family"), [("raw", "blue"), ("thermised", "hard"), ("pasteurised", "whey_cheese")]
+)
 def test_drafts_of_every_jurisdiction_can_be_stored(
     dairy: Dairy, jurisdiction: str, treatment: str, family: str
 ) -> None:
     plan = drafted(dairy, jurisdiction=jurisdiction, treatment=treatment, family=family, species="goat")
     assert plan.revision.control_points.filter(kind="ccp").exists()
-    longest = max(len(value) for value in plan.revision.limits.values_list("statement", flat=True))
-    assert longest <= 240
+    # What SQLite would let pass, PostgreSQL would not.
+    for limit in plan.revision.limits.all():
+        limit.clean_fields()
+    for check in plan.revision.checks.all():
+        check.clean_fields()
+    for hazard in plan.revision.hazards.all():
+        hazard.clean_fields()
 
 
 def test_the_parts_can_be_those_of_one_cheese(dairy: Dairy) -> None:

@@ -137,9 +137,7 @@ def _limit(raw: Raw, parts: tuple[Part, ...], sampling: Sampling | None) -> Limi
     """Bounds from the part named, from the sampling plan, or answers that are accepted."""
     evaluator, parameters = raw["evaluator"], dict(raw.get("parameters", {}))
     if "accepted" in raw:
-        return Limit(
-            "answer", evaluator, Comparator.ONE_OF, accepted=tuple(raw["accepted"]), parameters=parameters
-        )
+        return Limit("answer", evaluator, Comparator.ONE_OF, accepted=tuple(raw["accepted"]), parameters=parameters)
     found = next((part for part in parts if part.name == raw.get("part")), None)
     if found is not None:
         return Limit(

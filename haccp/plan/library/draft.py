@@ -161,9 +161,7 @@ def _limit(
         value = library.values[value_id]
         if applies(when, answers) and value.is_in_force(on):
             title = library.documents[value.document].title
-            return BorrowedLimit(
-                choice.key, value.id, value.limit(limit_key), title, _clause(value), value.known.value
-            )
+            return BorrowedLimit(choice.key, value.id, value.limit(limit_key), title, _clause(value), value.known.value)
     return OpenLimit(
         choice.key,
         choice.open_statement,
@@ -204,9 +202,7 @@ def _judgements(
     ]
     if answers.get("vulnerable_consumers") is True:
         found.append(
-            OpenJudgement(
-                "", "Who eats it: what do label and plan say to infants, pregnant, old and ill people?"
-            )
+            OpenJudgement("", "Who eats it: what do label and plan say to infants, pregnant, old and ill people?")
         )
     if answers.get("people") == 1:
         found.append(OpenJudgement("", "You work alone: who else reads the records that you make?"))

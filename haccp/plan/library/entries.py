@@ -177,9 +177,7 @@ class Value:
         return begun and (self.effective_to is None or day <= self.effective_to)
 
     def concerns(self, species: str, treatment: str) -> bool:
-        return (not self.species or species in self.species) and (
-            not self.treatments or treatment in self.treatments
-        )
+        return (not self.species or species in self.species) and (not self.treatments or treatment in self.treatments)
 
 
 @dataclass(frozen=True, slots=True)

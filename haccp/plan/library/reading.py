@@ -31,7 +31,11 @@ class RawEntry:
         return str(self.data["id"])
 
 
-class _StrictLoader(yaml.SafeLoader):
+# libyaml's parser where it is built in: ten times as fast.
+_SAFE_LOADER: type[yaml.SafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class _StrictLoader(_SAFE_LOADER):  # type: ignore[misc,valid-type]
     """YAML without surprises: no key twice, no dates, and only true and false are truth values."""
 
     def construct_mapping(self, node: yaml.MappingNode, deep: bool = False) -> dict[Any, Any]:

@@ -112,5 +112,7 @@ def test_an_empty_folder_is_told(tmp_path: Path) -> None:
 def test_yaml_words_and_dates_stay_as_they_are_typed(folder: Path) -> None:
     """YAML 1.1 turns no, yes and dates into other things; a library file keeps them."""
     controls = load_library(folder, SCHEMA)[0].controls
-    answers = {measure.choices for control in controls.values() for check in control.checks for measure in check.measures}
+    answers = {
+        measure.choices for control in controls.values() for check in control.checks for measure in check.measures
+    }
     assert ("yes", "no") in answers

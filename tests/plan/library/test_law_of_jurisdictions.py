@@ -58,6 +58,7 @@ def test_the_eu_has_no_general_age_and_two_months_for_flocks_that_are_not_free(
 
 def test_the_older_australian_rule_answers_only_for_its_own_time(library: Library) -> None:
     """62 °C for 15 s and 2 °C for 90 days until 27 June 2012; 64.5 °C for 16 s and 7 °C from the day after."""
+
     def on(day: dt.date) -> list[str]:
         return [value.id for value in library.floors("AU", "cow", "thermised", "thermisation", day)]
 

@@ -129,7 +129,7 @@ def test_the_command_loads_checks_and_refuses(folder: Path) -> None:
     call_command("load_library", stdout=out)
     assert "nothing changed" in out.getvalue()
     edit(folder, "values/heat.yaml", "unit: °C, si: 63,", "unit: bar, si: 63,")
-    with pytest.raises(CommandError, match=r"heat\.us\.63c.*\n?.*1 fault; nothing was stored"):
+    with pytest.raises(CommandError, match=r"heat\.us\.63c: (.|\n)*2 faults; nothing was stored"):
         call_command("load_library", "--folder", str(folder), stdout=out)
     with pytest.raises(CommandError, match="There is no folder"):
         call_command("load_library", "--folder", str(folder / "nowhere"), stdout=out)
