@@ -13,9 +13,8 @@ from haccp.ledger.canonical import sha256_of
 from haccp.plan.library.building import value as build_value
 from haccp.plan.library.conditions import Answer
 from haccp.plan.library.entries import Value
-from haccp.plan.library.library import HazardAtStep, Library
+from haccp.plan.library.library import HazardAtStep, Library, values_of
 from haccp.plan.library.library import floors as floors_of
-from haccp.plan.library.library import values_of
 from haccp.plan.library.loading import build, load_library
 from haccp.plan.library.reading import RawEntry
 from haccp.plan.models import LibraryBlock, LibraryDocument, LibraryHazard, LibraryLoad, LibraryValue

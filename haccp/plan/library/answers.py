@@ -25,10 +25,10 @@ def read_answers(library: Library, given: Mapping[str, Answer]) -> dict[str, Ans
         question = library.questions[name]
         if not is_an_answer(question, answer):
             raise InputError(f"“{answer}” does not answer “{question.asks}”", remedy=f"Choose {offered(question)}.")
-    typical = library.families[str(given["family"])].typical
+    suggested: dict[str, Answer | None] = {**library.families[str(given["family"])].typical, **given}
     complete: dict[str, Answer] = {}
     for question in library.questions.values():
-        answer = given.get(question.id, typical.get(question.id, question.default))
+        answer: Answer | None = suggested.get(question.id, question.default)
         if answer is not None and applies(question.when, {**given, **complete}):
             complete[question.id] = answer
     return complete

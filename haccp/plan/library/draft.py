@@ -5,6 +5,7 @@ Every borrowed value bears its source; every judgement that is the producer's ow
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from haccp.plan.library.answers import read_answers
 from haccp.plan.library.conditions import Answer, applies
@@ -23,7 +24,6 @@ from haccp.plan.library.plan_draft import (
     PlanDraft,
     StepDraft,
 )
-
 
 _IN_WORDS = frozenset({"ageing", "ageing_marks", "thermisation", "milk_acceptance", "heat_equipment"})
 
@@ -60,7 +60,7 @@ def _steps(library: Library, answers: Mapping[str, Answer]) -> list[StepEntry]:
 
 def _links(entries: Sequence[StepEntry], answers: Mapping[str, Answer]) -> list[LinkDraft]:
     ids = {entry.id for entry in entries}
-    links = [LinkDraft("flow", one.id, two.id) for one, two in zip(entries, entries[1:], strict=False)]
+    links = [LinkDraft("flow", one.id, two.id) for one, two in pairwise(entries)]
     for entry in entries:
         links += [LinkDraft("input", "", entry.id, m.name) for m in entry.inputs if applies(m.when, answers)]
         links += [LinkDraft("output", entry.id, "", m.name) for m in entry.outputs if applies(m.when, answers)]

@@ -286,7 +286,7 @@ class CheckEntry:
 
 @dataclass(frozen=True, slots=True)
 class ControlEntry:
-    """A critical control point that a plan may need, or a prerequisite programme; hazards name the controls they need."""
+    """A critical control point that a plan may need, or a prerequisite programme. Hazards name their controls."""
 
     id: str
     kind: str

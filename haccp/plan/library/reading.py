@@ -45,7 +45,8 @@ class _StrictLoader(_SAFE_LOADER):  # type: ignore[misc,valid-type]
             if isinstance(key, str | int | float | bool) and key in seen:
                 raise yaml.MarkedYAMLError(problem=f"“{key}” stands here twice", problem_mark=key_node.start_mark)
             seen.add(key)
-        return super().construct_mapping(node, deep=deep)
+        mapping: dict[Any, Any] = super().construct_mapping(node, deep=deep)
+        return mapping
 
 
 _StrictLoader.yaml_implicit_resolvers = {

@@ -247,18 +247,80 @@ GROWTH = [
 FOOD_CODE = "4-501.114, 4-703.11"
 
 SANITISING = [
-    Row("sanitise.chlorine.25", FOOD_CODE, "secondary", {"strength": (BETWEEN, (25, 49), "mg/L"), "temperature": (LEAST, 49, "°C"), "contact": (LEAST, 10, "s")}),
-    Row("sanitise.chlorine.50.ph10", FOOD_CODE, "secondary", {"strength": (BETWEEN, (50, 99), "mg/L"), "ph": (MOST, 10, "pH"), "temperature": (LEAST, 38, "°C"), "contact": (LEAST, 7, "s")}),
-    Row("sanitise.chlorine.50.ph8", FOOD_CODE, "secondary", {"strength": (BETWEEN, (50, 99), "mg/L"), "ph": (MOST, 8, "pH"), "temperature": (LEAST, 24, "°C"), "contact": (LEAST, 7, "s")}),
-    Row("sanitise.chlorine.100", FOOD_CODE, "secondary", {"strength": (LEAST, 100, "mg/L"), "temperature": (LEAST, 13, "°C"), "contact": (LEAST, 10, "s")}),
-    Row("sanitise.iodine", FOOD_CODE, "secondary", {"strength": (BETWEEN, (12.5, 25), "mg/L"), "ph": (MOST, 5, "pH"), "temperature": (LEAST, 20, "°C"), "contact": (LEAST, 30, "s")}),
+    Row(
+        "sanitise.chlorine.25",
+        FOOD_CODE,
+        "secondary",
+        {"strength": (BETWEEN, (25, 49), "mg/L"), "temperature": (LEAST, 49, "°C"), "contact": (LEAST, 10, "s")},
+    ),
+    Row(
+        "sanitise.chlorine.50.ph10",
+        FOOD_CODE,
+        "secondary",
+        {
+            "strength": (BETWEEN, (50, 99), "mg/L"),
+            "ph": (MOST, 10, "pH"),
+            "temperature": (LEAST, 38, "°C"),
+            "contact": (LEAST, 7, "s"),
+        },
+    ),
+    Row(
+        "sanitise.chlorine.50.ph8",
+        FOOD_CODE,
+        "secondary",
+        {
+            "strength": (BETWEEN, (50, 99), "mg/L"),
+            "ph": (MOST, 8, "pH"),
+            "temperature": (LEAST, 24, "°C"),
+            "contact": (LEAST, 7, "s"),
+        },
+    ),
+    Row(
+        "sanitise.chlorine.100",
+        FOOD_CODE,
+        "secondary",
+        {"strength": (LEAST, 100, "mg/L"), "temperature": (LEAST, 13, "°C"), "contact": (LEAST, 10, "s")},
+    ),
+    Row(
+        "sanitise.iodine",
+        FOOD_CODE,
+        "secondary",
+        {
+            "strength": (BETWEEN, (12.5, 25), "mg/L"),
+            "ph": (MOST, 5, "pH"),
+            "temperature": (LEAST, 20, "°C"),
+            "contact": (LEAST, 30, "s"),
+        },
+    ),
     Row("sanitise.quat", FOOD_CODE, "secondary", {"temperature": (LEAST, 24, "°C"), "contact": (LEAST, 30, "s")}),
-    Row("sanitise.hot_water.us-ca", "33519(c), (d)", "read", {"temperature": (LEAST, 170, "°F"), "contact": (LEAST, 5, "min")}),
-    Row("sanitise.hot_water.us", "sanitising of equipment", "memory", {"temperature": (LEAST, 77, "°C"), "contact": (LEAST, 5, "min")}),
-    Row("sanitise.steam.170.us-ca", "33519(a)", "read", {"temperature": (LEAST, 170, "°F"), "contact": (LEAST, 15, "min")}),
-    Row("sanitise.steam.200.us-ca", "33519(a)", "read", {"temperature": (LEAST, 200, "°F"), "contact": (LEAST, 5, "min")}),
-    Row("sanitise.hot_air.us-ca", "33519(e)", "read", {"temperature": (LEAST, 180, "°F"), "contact": (LEAST, 20, "min")}),
-]  # fmt: skip
+    Row(
+        "sanitise.hot_water.us-ca",
+        "33519(c), (d)",
+        "read",
+        {"temperature": (LEAST, 170, "°F"), "contact": (LEAST, 5, "min")},
+    ),
+    Row(
+        "sanitise.hot_water.us",
+        "sanitising of equipment",
+        "memory",
+        {"temperature": (LEAST, 77, "°C"), "contact": (LEAST, 5, "min")},
+    ),
+    Row(
+        "sanitise.steam.170.us-ca",
+        "33519(a)",
+        "read",
+        {"temperature": (LEAST, 170, "°F"), "contact": (LEAST, 15, "min")},
+    ),
+    Row(
+        "sanitise.steam.200.us-ca",
+        "33519(a)",
+        "read",
+        {"temperature": (LEAST, 200, "°F"), "contact": (LEAST, 5, "min")},
+    ),
+    Row(
+        "sanitise.hot_air.us-ca", "33519(e)", "read", {"temperature": (LEAST, 180, "°F"), "contact": (LEAST, 20, "min")}
+    ),
+]
 
 
 def kept(value: str, clause: str, known: str, count: int, unit: str) -> Row:
@@ -301,7 +363,16 @@ PLANS: list[Plan] = [
     Plan("micro.eu.2.2.5", f"{TWO}2.2.5", "read", CPS, 5, 2, 10, 100),
     Plan("micro.au.ecoli", f"{S27}all cheese", "read", "E. coli", 5, 1, 10, 100),
     Plan("micro.au.salmonella.raw", f"{S27}raw milk cheese", "read", "Salmonella", 5, 0, "absent", "absent"),
-    Plan("micro.au.enterotoxin.raw", f"{S27}raw milk cheese", "read", "Staphylococcal enterotoxins", 5, 0, "absent", "absent"),
+    Plan(
+        "micro.au.enterotoxin.raw",
+        f"{S27}raw milk cheese",
+        "read",
+        "Staphylococcal enterotoxins",
+        5,
+        0,
+        "absent",
+        "absent",
+    ),
     Plan("micro.au.salmonella.soft", f"{S27}soft and semi-soft cheese", "read", "Salmonella", 5, 0, "absent", "absent"),
     Plan("micro.ca.ecoli.pasteurised.old", "B.08.048(1)(a)", "read", "E. coli", 1, 0, 100, 100),
     Plan("micro.ca.saureus.pasteurised.old", "B.08.048(1)(b)", "read", "S. aureus", 1, 0, 100, 100),
@@ -314,7 +385,7 @@ PLANS: list[Plan] = [
     Plan("micro.qc.saureus.fresh", "schedule 11.C", "read", "S. aureus", 5, 2, 10, 100),
     Plan("micro.us.listeria", "527.300", "memory", "Listeria monocytogenes", 1, 0, "absent", "absent"),
     Plan("micro.us.salmonella", "527.300", "memory", "Salmonella", 1, 0, "absent", "absent"),
-]  # fmt: skip
+]
 
 # FDA Food Code 1-201.10, tables A and B: rows of water activity, columns of pH; "assess" is printed PA.
 FOOD_CODE_A = {
