@@ -10,8 +10,10 @@ from django.db.models import Exists, OuterRef, Subquery, UUIDField
 
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
+from haccp.plan.consequences import InProgress
 from haccp.premises.models import Place, Premises
 
+ENDS = (EventKind.LEFT_ROOM,)
 ENTERS = (EventKind.MAKE_STARTED, EventKind.PLACED_IN_ROOM, EventKind.MILK_RECEIVED)
 
 
@@ -130,3 +132,18 @@ def ancestors_of(lot_ids: Iterable[UUID]) -> set[UUID]:
         frontier = found - seen
         seen |= frontier
     return seen
+
+
+def batches_under_way(premises: Premises) -> list[InProgress]:
+    """Batches that have not left yet, newest first, as an approval of a plan shows them."""
+    left = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=ENDS)
+    found = Lot.objects.for_premises(premises).batches().exclude(Exists(left)).select_related("product", "revision")
+    return [
+        InProgress(
+            code=lot.code,
+            words=f"{lot.product.name if lot.product else 'batch'}, begun {premises.local_date(lot.begun_at):%Y-%m-%d}",
+            product_code=lot.product.code if lot.product else "",
+            revision_number=lot.revision.number,
+        )
+        for lot in found
+    ]

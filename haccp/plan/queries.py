@@ -8,6 +8,8 @@ from django.db.models import QuerySet
 from haccp.plan.differences import Difference, differences
 from haccp.plan.document import PlanDocument
 from haccp.plan.findings import Circumstances, Finding, InstrumentOwned, examine
+from haccp.plan.findings.floors import PublishedFloors
+from haccp.plan.library_store import ageing_law
 from haccp.plan.models import (
     Check,
     ControlPoint,
@@ -104,6 +106,7 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         ),
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
+        floors=ageing_law(today) or PublishedFloors(),
     )
 
 

@@ -69,6 +69,11 @@ def replan_after_approval(*, premises: Premises, revision: PlanRevision) -> None
     )
 
 
+def after_approval(revision: PlanRevision, at: datetime) -> None:
+    """What the schedule does about a new revision; registered in haccp.plan.consequences."""
+    replan_after_approval(premises=revision.premises, revision=revision)
+
+
 def lots_with_daily_checks(premises: Premises) -> Iterable[Lot]:
     """Lots that a day alone makes checks due for: those between the two events of a daily cadence (in a room now)."""
     daily = Check.objects.filter(

@@ -7,6 +7,7 @@ from django.db.models import Max
 
 from haccp.ledger import actions as ledger
 from haccp.ledger.canonical import sha256_of
+from haccp.plan import consequences
 from haccp.plan.actions.editable import editable
 from haccp.plan.document.file import as_json
 from haccp.plan.findings import Finding, examine
@@ -104,7 +105,7 @@ def revision_approve(
     """Signs a draft. From then on the database refuses any change to it or its parts.
 
     Moves: lock; examine the plan and refuse while a finding blocks; sign the whole plan as it is exported, with the
-    findings that stood; freeze.
+    findings that stood; freeze; let the rooms above follow (see haccp.plan.consequences).
     seen_sha256: of approval_content as the person saw it; when given, a plan that changed meanwhile is refused.
     Raises ActionError that names what blocks, Conflict for a revision that is approved already or was changed.
     """
@@ -131,6 +132,7 @@ def revision_approve(
     )
     locked.effective_from = effective_from
     locked.save(update_fields=["approval", "effective_from"])
+    consequences.revision_approved(locked, at)
     return locked
 
 

@@ -64,7 +64,10 @@ def too_cold(plan: Examined) -> Iterator[Found]:
 def _with_floors(plan: Examined) -> Iterator[tuple[ProductNamed, AgeingFloor]]:
     for product in plan.document.products:
         floor = plan.circumstances.floors.ageing(
-            jurisdiction=plan.circumstances.jurisdiction, treatment=product.treatment, species=product.species
+            jurisdiction=plan.circumstances.jurisdiction,
+            treatment=product.treatment,
+            species=product.species,
+            family=product.family,
         )
         if floor is not None:
             yield product, floor

@@ -35,7 +35,7 @@ class LegalFloors(Protocol):
         """Pairs of which one suffices; empty where the law names none for this treatment."""
         ...
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str) -> AgeingFloor | None:
+    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
         """The least ageing of cheese of milk so treated; None where the law names none."""
         ...
 
@@ -58,7 +58,7 @@ _PROCESSES = {
 
 
 class PublishedFloors:
-    """From haccp.science.heat.legal, and the ageing rules above."""
+    """From haccp.science.heat.legal, and the ageing rules above: for a service that has no library loaded."""
 
     def heat(
         self, *, jurisdiction: str, treatment: str, species: str, milk_fat_percent: float
@@ -70,5 +70,5 @@ class PublishedFloors:
         wanted = _PROCESSES.get(treatment, ())
         return tuple(HeatFloor(pair.lowest_c, pair.hold_s, pair.clause) for pair in pairs if pair.process in wanted)
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str) -> AgeingFloor | None:
+    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
         return _AGEING.get((jurisdiction, treatment))

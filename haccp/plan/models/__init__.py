@@ -6,6 +6,7 @@ from haccp.plan.models.confirmation import FlowConfirmation
 from haccp.plan.models.control import ControlPoint, CriticalLimit
 from haccp.plan.models.description import ProductDescription
 from haccp.plan.models.flow import FlowLink, StepMaterial
+from haccp.plan.models.library import LibraryBlock, LibraryDocument, LibraryHazard, LibraryLoad, LibraryValue
 from haccp.plan.models.monitoring import Check, Measure
 from haccp.plan.models.part import PartOfPlan
 from haccp.plan.models.process import Hazard, ProcessStep
@@ -27,6 +28,11 @@ __all__ = [
     "FlowLink",
     "Hazard",
     "KeptDocument",
+    "LibraryBlock",
+    "LibraryDocument",
+    "LibraryHazard",
+    "LibraryLoad",
+    "LibraryValue",
     "Measure",
     "MilkSpecies",
     "MilkTreatment",
