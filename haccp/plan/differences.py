@@ -176,7 +176,7 @@ def _changed(
     for name, spec in specs_of(type(after)).items():
         if spec.form is Form.KEY or name == "position" or _refer_to_the_same(before, after, name, spec, same):
             continue
-        was, now = _field(before, name, spec, old), _field(after, name, spec, new)
+        was, now = field_in_words(before, name, spec, old), field_in_words(after, name, spec, new)
         if was != now:
             yield FieldChange(spec.words, was, now)
 
@@ -188,7 +188,7 @@ def _refer_to_the_same(before: Part, after: Part, name: str, spec: Spec, same: M
     return spec.form is Form.PARTS and set(was) == {same.get(key, key) for key in now}
 
 
-def _field(part: Part, name: str, spec: Spec, document: PlanDocument) -> str:
+def field_in_words(part: Part, name: str, spec: Spec, document: PlanDocument) -> str:
     value = getattr(part, name)
     if isinstance(part, CriticalLimit):
         return _of_limit(part, name, spec, document)

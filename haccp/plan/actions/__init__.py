@@ -4,6 +4,8 @@ from haccp.plan.actions.confirmation import flow_confirm
 from haccp.plan.actions.control_points import control_point_add
 from haccp.plan.actions.drafts import CheckDraft, ControlPointDraft, LimitDraft, MeasureDraft
 from haccp.plan.actions.files import plan_import, plan_take_in
+from haccp.plan.actions.judgements import judgements_answer
+from haccp.plan.actions.limits import limit_save
 from haccp.plan.actions.parts import part_add, part_change, part_remove, parts_add
 from haccp.plan.actions.products import product_add
 from haccp.plan.actions.reviews import review_occasion_record, review_record
@@ -25,6 +27,8 @@ __all__ = [
     "control_point_add",
     "flow_confirm",
     "hazard_add",
+    "judgements_answer",
+    "limit_save",
     "part_add",
     "part_change",
     "part_remove",
