@@ -5,6 +5,7 @@ four times as long. Medians of several runs, the document's own caches thrown aw
 """
 
 import datetime as dt
+import itertools
 import statistics
 import sys
 import time
@@ -78,7 +79,7 @@ def plan_of(steps: int) -> PlanDocument:
         products=(ProductNamed(code="A", name="A", species="cow", treatment="pasteurised", family=""),),
         steps=tuple(Step(key=step, position=n, name=f"Step {n}") for n, step in enumerate(step_keys, 1)),
         links=tuple(
-            Link(key=key(), start=one, end=other) for one, other in zip(step_keys, step_keys[1:], strict=False)
+            Link(key=key(), start=one, end=other) for one, other in itertools.pairwise(step_keys)
         ),
         hazards=tuple(hazards),
         control_points=tuple(points),

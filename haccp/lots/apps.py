@@ -10,4 +10,4 @@ class LotsConfig(AppConfig):
         from haccp.plan import consequences
 
         sealing.register()
-        consequences.register(in_progress=queries.batches_under_way)
+        consequences.register(in_progress=queries.batches_before_approval)

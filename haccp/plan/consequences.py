@@ -1,29 +1,36 @@
-"""What follows from the approval of a revision, in the same transaction.
+"""What follows from the approval of a revision, and what is under way when it comes.
 
-Rooms above register what they do about it at start-up (checks plans anew); the plan need not know them.
+Rooms above register what they do about it at start-up (checks plan anew, lots tell of batches); the plan need not
+know them.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
+from haccp.plan.differences import Difference
 from haccp.plan.models import PlanRevision
-from haccp.premises.models import Premises
 
 AfterApproval = Callable[[PlanRevision, datetime], None]
 
 
 @dataclass(frozen=True, slots=True)
 class InProgress:
-    """Something begun under an earlier revision, which stays under it. product_code: "" where it has no product."""
+    """Something begun under an earlier revision, which stays under it unless it is moved.
 
+    changes: what the new revision would change for it.
+    """
+
+    lot_id: UUID
     code: str
     words: str
-    product_code: str
-    revision_number: int
+    begun_at: datetime
+    stands_under: PlanRevision
+    changes: tuple[Difference, ...]
 
 
-ListInProgress = Callable[[Premises], list[InProgress]]
+ListInProgress = Callable[[PlanRevision], list[InProgress]]
 
 _after_approval: list[AfterApproval] = []
 _in_progress: list[ListInProgress] = []
@@ -38,10 +45,11 @@ def register(*, after_approval: AfterApproval | None = None, in_progress: ListIn
 
 
 def revision_approved(revision: PlanRevision, at: datetime) -> None:
+    """Inside the transaction of the approval."""
     for follow in _after_approval:
         follow(revision, at)
 
 
-def begun_here(premises: Premises) -> list[InProgress]:
-    """Whatever is under way at the premises, of every room that knows of such."""
-    return [one for listed in _in_progress for one in listed(premises)]
+def in_progress_before(revision: PlanRevision) -> list[InProgress]:
+    """Whatever is under way at the premises of a draft, of every room that knows of such."""
+    return [one for listed in _in_progress for one in listed(revision)]

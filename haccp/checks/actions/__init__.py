@@ -10,6 +10,7 @@ from haccp.checks.actions.plan_due import (
     replan_after_approval,
 )
 from haccp.checks.actions.records import EntryTyped, Saved, record_amend, record_save
+from haccp.checks.actions.revision_move import batch_move_to_revision
 from haccp.checks.actions.sweep import sweep
 from haccp.checks.actions.traces import trace_store_file
 
@@ -17,6 +18,7 @@ __all__ = [
     "after_approval",
     "EntryTyped",
     "Saved",
+    "batch_move_to_revision",
     "day_sign",
     "event_record",
     "missed_reason_give",

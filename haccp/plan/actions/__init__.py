@@ -10,6 +10,7 @@ from haccp.plan.actions.parts import part_add, part_change, part_remove, parts_a
 from haccp.plan.actions.products import product_add
 from haccp.plan.actions.reviews import review_occasion_record, review_record
 from haccp.plan.actions.revisions import (
+    APPROVAL_STATEMENT,
     approval_content,
     revision_approve,
     revision_change,
@@ -19,6 +20,7 @@ from haccp.plan.actions.revisions import (
 from haccp.plan.actions.steps import hazard_add, step_add
 
 __all__ = [
+    "APPROVAL_STATEMENT",
     "CheckDraft",
     "ControlPointDraft",
     "LimitDraft",
