@@ -28,7 +28,7 @@ def read_answers(library: Library, given: Mapping[str, Answer]) -> dict[str, Ans
     suggested: dict[str, Answer | None] = {**library.families[str(given["family"])].typical, **given}
     complete: dict[str, Answer] = {}
     for question in library.questions.values():
-        answer: Answer | None = suggested.get(question.id, question.default)
-        if answer is not None and applies(question.when, {**given, **complete}):
-            complete[question.id] = answer
+        chosen = suggested.get(question.id, question.default)
+        if chosen is not None and applies(question.when, {**given, **complete}):
+            complete[question.id] = chosen
     return complete
