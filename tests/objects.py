@@ -10,10 +10,15 @@ from datetime import timedelta
 from pathlib import Path
 from uuid import uuid4
 
+from django.core.files.base import ContentFile
+from django.utils import timezone
+
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
 from haccp.premises.actions import device_add
+from haccp.reports import actions as reports
+from haccp.reports.models import VisitPack
 from tests.dairy import OPENED_AT, Dairy
 
 RECORDER_FILE = Path(__file__).parents[1] / "fixtures" / "recorders" / "vat_45min.csv"
@@ -27,6 +32,7 @@ PARAMETERS = {
     "missed_id": "missed",
     "deviation_id": "deviation",
     "place_id": "room",
+    "pack_id": "pack",
     "device_id": "device",
     "day": "day",
     "rest": "rest",
@@ -41,6 +47,7 @@ ROUTES = {
     ("api/v1/deviations/", "pk"): "deviation",
     ("api/v1/milk/", "pk"): "milk",
     ("api/v1/makes/", "pk"): "batch",
+    ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
 }
@@ -77,7 +84,10 @@ def kind_of(route: str, parameter: str) -> str:
 
 
 def furnish(dairy: Dairy) -> Objects:
-    """Gives a dairy one of each: a day of work, a batch on hold, a missed check, a recorder's file."""
+    """Gives a dairy one of each: a day of work, a batch on hold, a missed check, a recorder's file, a visit pack.
+
+    Writes a file: MEDIA_ROOT must be a folder of the test.
+    """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
@@ -104,7 +114,18 @@ def furnish(dairy: Dairy) -> Objects:
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "pack": _pack(dairy).id,
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
     return Objects(dairy, {kind: str(value) for kind, value in ids.items()})
+
+
+def _pack(dairy: Dairy) -> VisitPack:
+    """A finished one. What stands in the file is no matter here, so that it need not be drawn."""
+    day = dairy.owner.premises.local_date(OPENED_AT)
+    pack = reports.pack_request(scope=dairy.owner, pack_id=uuid4(), period_from=day, period_to=day)
+    pack.file.save(f"{pack.id}.pdf", ContentFile(b"%PDF-1.7"), save=False)
+    pack.finished_at = timezone.now()
+    pack.save()
+    return pack

@@ -28,14 +28,20 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What a set of limits is to judge."""
+    """What a set of limits is to judge.
+
+    as_of: only what was recorded by then is looked at, so that judging again years later sees the same; None for a
+    record that is being made.
+    """
 
     premises: Premises
     check: Check
     lot: Lot | None
-    instrument: Instrument | None
     observed_at: datetime
     values: Mapping[UUID, Value]  # measure id -> value; measures left empty are absent
+    expanded_uncertainty: float = 0.0
+    unfit: str | None = None
+    as_of: datetime | None = None
     trace: TraceFile | None = None
     trace_roles: Mapping[str, str] = field(default_factory=dict)
     amends: Record | None = None
@@ -50,12 +56,52 @@ def judge_case(case: Case) -> list[tuple[CriticalLimit, Verdict]]:
             if applies(limit, case.lot):
                 limits[limit.id] = limit
                 measures_of_limit[limit.id].append(measure)
-    events = first_events(case.lot) if case.lot else {}
+    events = first_events(case.lot, as_of=case.as_of) if case.lot else {}
     return [
         (limit, evaluators.judge(limit.as_limit(), _evidence(case, limit, measures_of_limit[limit.id], events)))
         for limit in limits.values()
         if _has_something(case, measures_of_limit[limit.id])
     ]
+
+
+def judge_again(record: Record) -> list[tuple[CriticalLimit, Verdict]]:
+    """What the limits in force then say of a saved record today, by what was known when it was saved.
+
+    The same as its rulings, as long as the evaluators' versions are the same; otherwise something is wrong.
+    """
+    values = {
+        reading.measure_id: Value(value_si=reading.value_si, choice=reading.choice or None)
+        for reading in record.readings.all()
+    }
+    if record.trace is not None:
+        values |= recorder_values(record.check_done)
+    return judge_case(
+        Case(
+            premises=record.premises,
+            check=record.check_done,
+            lot=record.lot,
+            observed_at=record.observed_at,
+            values=values,
+            expanded_uncertainty=record.expanded_uncertainty,
+            unfit=record.instrument_unfit or None,
+            as_of=record.recorded_at,
+            trace=record.trace,
+            trace_roles=record.trace_roles,
+            amends=record.amends,
+        )
+    )
+
+
+def recorder_values(check: Check) -> dict[UUID, Value]:
+    """A recorder's file stands for its measures: they have no typed value, and are there all the same."""
+    return {measure.id: Value() for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE}
+
+
+def fitness(instrument: Instrument | None, premises: Premises, observed_at: datetime) -> tuple[float, str | None]:
+    """The uncertainty that an instrument states, and why it could not be relied on that day (None when it could)."""
+    if instrument is None:
+        return 0.0, None
+    return instrument.expanded_uncertainty, instrument.unfit_on(premises.local_date(observed_at))
 
 
 def judge_trace(
@@ -69,17 +115,19 @@ def judge_trace(
     observed_at: datetime,
 ) -> list[tuple[CriticalLimit, Verdict]]:
     """What the limits on the recorder's file would say if it were saved like this. Writes nothing."""
-    files = [measure for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE]
+    uncertainty, unfit = fitness(instrument, premises, observed_at)
     case = Case(
         premises=premises,
         check=check,
         lot=lot,
-        instrument=instrument,
         observed_at=observed_at,
-        values={measure.id: Value() for measure in files},
+        values=recorder_values(check),
+        expanded_uncertainty=uncertainty,
+        unfit=unfit,
         trace=trace,
         trace_roles=roles,
     )
+    files = [measure for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE]
     watching = {limit.id for measure in files for limit in measure.limits.all()}
     return [(limit, verdict) for limit, verdict in judge_case(case) if limit.id in watching]
 
@@ -101,17 +149,14 @@ def _has_something(case: Case, measures: Sequence[Measure]) -> bool:
 
 
 def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], events: dict[str, datetime]) -> Evidence:
-    day = case.premises.local_date(case.observed_at)
-    unfit = case.instrument.unfit_on(day) if case.instrument else None
-    uncertainty = case.instrument.expanded_uncertainty if case.instrument else 0.0
     now = [
         ScienceReading(
             observed_at=case.observed_at,
             value=case.values[measure.id].value_si,
             choice=case.values[measure.id].choice,
             label=measure.label,
-            expanded_uncertainty=uncertainty if measure.kind == Measure.Kind.NUMBER else 0.0,
-            unfit=unfit if measure.kind == Measure.Kind.NUMBER else None,
+            expanded_uncertainty=case.expanded_uncertainty if measure.kind == Measure.Kind.NUMBER else 0.0,
+            unfit=case.unfit if measure.kind == Measure.Kind.NUMBER else None,
         )
         for measure in measures
         if measure.id in case.values
@@ -122,8 +167,8 @@ def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], eve
         events=events,
         trace=trace_store.load(case.trace) if case.trace else None,
         roles=dict(case.trace_roles),
-        trace_expanded_uncertainty_c=uncertainty if case.trace else 0.0,
-        trace_unfit=unfit if case.trace else None,
+        trace_expanded_uncertainty_c=case.expanded_uncertainty if case.trace else 0.0,
+        trace_unfit=case.unfit if case.trace else None,
     )
 
 
@@ -131,29 +176,28 @@ def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
     """Earlier readings of the same lot under the same limit: a limit by elapsed time looks at the whole curve."""
     if case.lot is None or not evaluators.EVALUATORS[limit.evaluator].looks_back:
         return []
+    known = Record.objects.as_of(case.as_of) if case.as_of else Record.objects.current()
     found = (
         Reading.objects.filter(
-            record__in=Record.objects.current(),
+            record__in=known,
             record__lot=case.lot,
             record__observed_at__lte=case.observed_at,
             measure__limits=limit,
             value_si__isnull=False,
         )
-        .select_related("record__instrument", "measure")
+        .select_related("record", "measure")
         .order_by("record__observed_at")
     )
     if case.amends is not None:
         found = found.exclude(record=case.amends)
-    return [_past_reading(case.premises, reading) for reading in found]
+    return [_past_reading(reading) for reading in found]
 
 
-def _past_reading(premises: Premises, reading: Reading) -> ScienceReading:
-    record = reading.record
-    instrument = record.instrument
+def _past_reading(reading: Reading) -> ScienceReading:
     return ScienceReading(
-        observed_at=record.observed_at,
+        observed_at=reading.record.observed_at,
         value=reading.value_si,
         label=reading.measure.label,
-        expanded_uncertainty=instrument.expanded_uncertainty if instrument else 0.0,
-        unfit=instrument.unfit_on(premises.local_date(record.observed_at)) if instrument else None,
+        expanded_uncertainty=reading.record.expanded_uncertainty,
+        unfit=reading.record.instrument_unfit or None,
     )

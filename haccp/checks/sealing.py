@@ -17,6 +17,8 @@ def record_body(record: Record, readings: Iterable[Reading], rulings: Iterable[R
         "lot": record.lot_id,
         "place": record.place_id,
         "instrument": record.instrument_id,
+        "expanded_uncertainty": record.expanded_uncertainty,
+        "instrument_unfit": record.instrument_unfit,
         "trace": record.trace_id,
         "trace_roles": record.trace_roles,
         "observed": record.observed_at,

@@ -17,8 +17,16 @@ def thin(t: FloatArray, values: FloatArray, columns: int) -> NDArray[np.intp]:
     column = np.minimum((t - t[0]) * (columns / (t[-1] - t[0])), columns - 1).astype(np.intp)
     starts = np.flatnonzero(np.diff(column, prepend=-1))
     ends = np.append(starts[1:], t.size) - 1
-    by_value = np.lexsort((values, column))
-    return np.unique(np.concatenate((starts, ends, by_value[starts], by_value[ends])))
+    lowest = _first_of(values, np.minimum.reduceat(values, starts), starts)
+    highest = _first_of(values, np.maximum.reduceat(values, starts), starts)
+    return np.unique(np.concatenate((starts, ends, lowest, highest)))
+
+
+def _first_of(values: FloatArray, extremes: FloatArray, starts: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Of each stretch that begins at starts the index of the first sample that equals its extreme."""
+    lengths = np.diff(starts, append=values.size)
+    equal = np.flatnonzero(values == np.repeat(extremes, lengths))
+    return equal[np.searchsorted(equal, starts)]
 
 
 def unbroken(t: FloatArray, values: FloatArray, longest_gap: float | None) -> list[slice]:

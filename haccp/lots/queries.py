@@ -23,10 +23,11 @@ def lots_of(premises: Premises) -> LotQuerySet:
     return Lot.objects.for_premises(premises).with_hold().select_related("product", "revision")
 
 
-def first_events(lot: Lot) -> dict[str, datetime]:
-    """Kind of event -> the first time it happened."""
+def first_events(lot: Lot, *, as_of: datetime | None = None) -> dict[str, datetime]:
+    """Kind of event -> the first time it happened, by what had been recorded at a moment (None: by now)."""
     first: dict[str, datetime] = {}
-    for event in lot.events.order_by("occurred_at"):
+    events = lot.events.filter(recorded_at__lte=as_of) if as_of else lot.events.all()
+    for event in events.order_by("occurred_at"):
         first.setdefault(event.kind, event.occurred_at)
     return first
 

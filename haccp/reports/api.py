@@ -1,5 +1,7 @@
 """The API of visit packs: ask for one, follow its making, fetch the file."""
 
+from collections.abc import Iterable
+from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -8,12 +10,14 @@ from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics, status
+from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from haccp.premises.api_access import Pages, scope_of
 from haccp.premises.api_once import IDEMPOTENCY, once
+from haccp.premises.roles import Right
 from haccp.reports import actions, api_shapes, queries
 from haccp.reports.models import VisitPack
 from haccp.reports.views import file_answer
@@ -26,6 +30,8 @@ class LatestFirst(Pages):
 class Packs(generics.ListAPIView[VisitPack]):
     """Visit packs, the one asked for last first."""
 
+    # Whoever may read the records may have them printed.
+    rights: ClassVar = {"POST": Right.READ}
     serializer_class = api_shapes.PackShape
     pagination_class = LatestFirst
     queryset = VisitPack.objects.none()
@@ -59,7 +65,19 @@ class PackDetail(generics.RetrieveAPIView[VisitPack]):
         return queries.packs_of(scope_of(self.request).premises)
 
 
+class WhateverIsAccepted(DefaultContentNegotiation):
+    """The file is a PDF and a refusal is JSON, whichever of the two the client named."""
+
+    def select_renderer(
+        self, request: Request, renderers: Iterable[Any], format_suffix: str | None = None
+    ) -> tuple[Any, str] | None:
+        first = next(iter(renderers))
+        return first, first.media_type
+
+
 class PackFile(APIView):
+    content_negotiation_class = WhateverIsAccepted
+
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     def get(self, request: Request, pk: UUID) -> HttpResponseBase:
         """The finished pack; 404 while there is none."""

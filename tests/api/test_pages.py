@@ -100,7 +100,7 @@ def test_a_cursor_of_another_dairy_leads_nowhere_else(dairy: Dairy, maker: Devic
 BUDGETS = {
     "dairy/": 4,
     "plan/": 18,
-    "today/": 9,
+    "today/": 12,
     "due-checks/": 3,
     "due-checks/{due}/": 6,
     "checks/{check}/": 5,

@@ -12,6 +12,7 @@ from scipy.integrate import quad
 from haccp.science.heat.lethality import (
     THERMAL_DEATH,
     equal_hold_s,
+    lethality_even_s,
     lethality_s,
     log_reductions,
     log_reductions_of_hold,
@@ -157,3 +158,37 @@ def test_the_input_arrays_are_left_alone() -> None:
     lethality_s(t, temperature, 63.0, 6.3)
 
     assert temperature.tolist() == [62.0, 63.0, 64.0]
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.1, 900), st.one_of(st.floats(20, 95), st.just(float("nan")))), max_size=60),
+    st.integers(1, 7),
+)
+def test_chunks_of_any_size_give_the_same_sum(points: list[tuple[float, float]], chunk: int) -> None:
+    t, temperature = arrays(points) if points else (np.array([]), np.array([]))
+    present = np.isfinite(temperature)
+    whole = lethality_s(t[present], temperature[present], 63.0, 6.3)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("haccp.science.heat.lethality._CHUNK", chunk)
+        assert lethality_s(t, temperature, 63.0, 6.3) == pytest.approx(whole, rel=1e-12)
+
+
+def test_even_samples_give_the_plain_sum_less_half_its_ends() -> None:
+    temperature = 63.0 + 2.0 * np.sin(np.arange(100_001) / 500.0)
+    rate = 10 ** ((temperature - 63.0) / 4.33)
+
+    quick = lethality_even_s(temperature, 0.5, 63.0, 4.33)
+
+    # NumPy's own trapezoids, and the exact integral within d²/12 (d = ln10 × 0.004 °C / 4.33 °C)
+    assert quick == pytest.approx(np.trapezoid(rate, dx=0.5), rel=1e-12)
+    exact = lethality_s(np.arange(100_001) * 0.5, temperature, 63.0, 4.33)
+    assert exact <= quick <= exact * (1 + (np.log(10) * 0.004 / 4.33) ** 2 / 12)
+
+
+def test_even_samples_leave_no_room_for_a_gap() -> None:
+    with pytest.raises(ValueError, match="missing"):
+        lethality_even_s(np.array([63.0, np.nan, 63.0]), 1.0, 63.0, 4.33)
+    with pytest.raises(ValueError, match="above zero"):
+        lethality_even_s(np.array([63.0, 63.0]), 0.0, 63.0, 4.33)
+    assert lethality_even_s(np.array([63.0]), 1.0, 63.0, 4.33) == 0.0

@@ -51,8 +51,8 @@ def send(client: Client, due: DueCheck, data: bytes, name: str = "vat.csv") -> s
 def confirm(dairy: Dairy, page: str, **more: str) -> dict[str, str]:
     return {
         "record_id": hidden(page, "record_id"),
-        "role-0": "product",
-        "role-1": "air_space",
+        "role-0": "air_space",  # Air, Milk: in the order of their names
+        "role-1": "product",
         "instrument": str(dairy.recorder.id),
         "observed_at": "2026-03-04T08:00",
         **more,
@@ -91,7 +91,7 @@ def test_looking_again_judges_by_other_channels_and_saves_nothing(dairy: Dairy, 
     page = page_of(maker.get(url))
     assert "Never held at or above 63.0 °C" in page
 
-    swapped = confirm(dairy, page, **{"role-0": "air_space", "role-1": "product", "look_again": "1"})
+    swapped = confirm(dairy, page, **{"role-0": "product", "role-1": "air_space", "look_again": "1"})
     again = maker.post(url, swapped)
 
     assert again.status_code == 200

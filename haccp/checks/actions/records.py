@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from haccp.checks import consequences, sealing
 from haccp.checks.actions.plan_due import LOT_SUBJECTS
-from haccp.checks.judging import Case, Value, judge_case
+from haccp.checks.judging import Case, Value, fitness, judge_case, recorder_values
 from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
@@ -87,8 +87,8 @@ def record_save(
     "instrument", "observed_at", ...), Conflict when somebody has done this check or the id carries other content.
     """
     scope.require(Right.RECORD)
-    now = now or timezone.now()
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    now = now or timezone.now()  # behind the lock, so that times of recording follow the order of recording
     there = Record.objects.filter(id=record_id).first()
     if there is not None:
         about: dict[str, object] = {
@@ -144,10 +144,10 @@ def record_amend(
     Raises ActionError without a reason, Conflict when the record was amended already (amend the amendment).
     """
     scope.require(Right.RECORD)
-    now = now or timezone.now()
     if not reason.strip():
         raise ActionError("Say why the record is amended; the reason is shown beside it.", field="reason")
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    now = now or timezone.now()
     original = Record.objects.for_premises(scope.premises).filter(id=amends_id).first()
     if original is None:
         raise ActionError("There is no such record at this dairy.", field="amends")
@@ -360,16 +360,18 @@ def _write(scope: Scope, record: Record, draft: _Draft, now: datetime) -> Saved:
     values = {measure: Value(value_si=typed.value_si) for measure, typed in draft.typed.items()}
     values |= {measure: Value(choice=choice) for measure, choice in draft.choices.items()}
     if draft.trace is not None:
-        values |= {
-            measure.id: Value() for measure in draft.check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE
-        }
+        values |= recorder_values(draft.check)
+    uncertainty, unfit = fitness(draft.instrument, scope.premises, record.observed_at)
+    record.expanded_uncertainty, record.instrument_unfit = uncertainty, unfit or ""
     case = Case(
         premises=scope.premises,
         check=draft.check,
         lot=draft.lot,
-        instrument=draft.instrument,
         observed_at=record.observed_at,
         values=values,
+        expanded_uncertainty=uncertainty,
+        unfit=unfit,
+        as_of=record.recorded_at,
         trace=draft.trace,
         trace_roles=record.trace_roles,
         amends=record.amends,

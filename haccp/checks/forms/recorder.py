@@ -60,8 +60,8 @@ class ConfirmForm(EntriesForm):
     ) -> None:
         super().__init__(*args, todo=todo, instruments=instruments, user=user, **kwargs)
         self.fields["observed_at"].label = _("When it ended")
-        # A channel's name may hold anything, so its field is named by its place.
-        self.channels = dict(enumerate(trace.roles))
+        # A channel's name may hold anything, so its field is named by its place in an order that every database keeps.
+        self.channels = dict(enumerate(sorted(trace.roles)))
         for place, channel in self.channels.items():
             self.fields[f"{ROLE_PREFIX}{place}"] = forms.ChoiceField(
                 label=f"“{channel}” measures", choices=ROLES, initial=trace.roles[channel]

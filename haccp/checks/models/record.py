@@ -4,6 +4,7 @@ Rows here are sealed: an amendment is a further Record that names the one it ame
 """
 
 import uuid
+from datetime import datetime
 from typing import ClassVar
 
 from django.db import models
@@ -25,6 +26,10 @@ class RecordQuerySet(models.QuerySet["Record"]):
     def current(self) -> "RecordQuerySet":
         """The last word of each chain of amendments."""
         return self.filter(amended_by__isnull=True)
+
+    def as_of(self, moment: datetime) -> "RecordQuerySet":
+        """The last word of each chain as it was at that moment."""
+        return self.filter(recorded_at__lte=moment).exclude(amended_by__recorded_at__lte=moment)
 
     def with_details(self) -> "RecordQuerySet":
         return self.select_related(
@@ -50,6 +55,9 @@ class Record(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
+    # The instrument as it stood that day: a later calibration must not change what an old record is judged by.
+    expanded_uncertainty = models.FloatField(default=0.0, help_text=_("U (k = 2) in the unit of what was measured"))
+    instrument_unfit = models.TextField(blank=True, help_text=_("Why the instrument could not be relied on"))
     trace = models.ForeignKey(TraceFile, on_delete=models.PROTECT, null=True, blank=True, related_name="records")
     trace_roles = models.JSONField(default=dict, blank=True, help_text="channel -> role, as confirmed by the person")
     observed_at = models.DateTimeField(help_text=_("When it was measured, as the person says"))

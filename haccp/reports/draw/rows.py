@@ -206,10 +206,10 @@ class RowTable(Flowable):
             if isinstance(part, Span):
                 at += self._lay_words(part.words, self._edges[part.start][0], self._edges[-1][1], at, pieces, links)
             elif isinstance(part, Stack):
-                under = at
+                lowest = at + self._lay_line(part.beside, at, pieces, links)
                 for line in part.lines:
-                    under += self._lay_line(line, under, pieces, links)
-                at = max(under, at + self._lay_line(part.beside, at, pieces, links))
+                    at += self._lay_line(line, at, pieces, links)
+                at = max(at, lowest)
             else:
                 at += self._lay_line(part, at, pieces, links)
         return _SetRow(tuple(pieces), tuple(links), at, row.anchor, row.tinted)

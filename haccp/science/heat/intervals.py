@@ -35,18 +35,34 @@ def intersect(left: list[Interval], right: list[Interval]) -> list[Interval]:
     return found
 
 
+def union(intervals: Iterable[Interval]) -> list[Interval]:
+    """What lies in any of them (in any order, overlapping or not); neighbours that touch become one."""
+    joined: list[Interval] = []
+    for start, end in sorted(intervals):
+        if joined and start <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], end))
+        else:
+            joined.append((start, end))
+    return joined
+
+
 def subtract(intervals: list[Interval], spans: Iterable[Interval]) -> list[Interval]:
     """What of the set lies in none of the spans (in any order, overlapping or not)."""
-    left = list(intervals)
-    for start, end in sorted(spans):
-        kept: list[Interval] = []
-        for a, b in left:
-            if end <= a or start >= b:
-                kept.append((a, b))
-                continue
-            kept.extend(piece for piece in ((a, start), (end, b)) if piece[1] > piece[0])
-        left = kept
-    return left
+    taken = union(spans)
+    kept: list[Interval] = []
+    first = 0
+    for start, end in intervals:
+        while first < len(taken) and taken[first][1] <= start:
+            first += 1
+        at, i = start, first
+        while i < len(taken) and taken[i][0] < end:
+            if taken[i][0] > at:
+                kept.append((at, taken[i][0]))
+            at = max(at, taken[i][1])
+            i += 1
+        if at < end:
+            kept.append((at, end))
+    return kept
 
 
 def share_time(left: Interval, right: Interval) -> bool:

@@ -6,6 +6,7 @@ the legal pairs (63 °C/30 min and 72 °C/15 s imply 4.33 °C, 72 °C/15 s and 8
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ import numpy as np
 from haccp.science.trace import FloatArray
 
 # Samples worked on at a time: temporaries stay in the processor's cache
-_CHUNK = 65_536
+_CHUNK = 16_384
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +87,26 @@ def lethality_s(
         raise ValueError("Lethality needs one temperature for each sample time.")
     if not z_c > 0:
         raise ValueError("z is above zero.")
-    present = np.isfinite(temperature_c)
-    if not bool(present.all()):
-        t_s, temperature_c = t_s[present], temperature_c[present]
-    sums = [
-        _chunk_s(t_s[i : i + _CHUNK + 1], temperature_c[i : i + _CHUNK + 1], reference_c, z_c, max_gap_s)
-        for i in range(0, max(t_s.size - 1, 0), _CHUNK)
-    ]
-    return math.fsum(sums)
+    return math.fsum(
+        _chunk_s(t, temperature, reference_c, z_c, max_gap_s) for t, temperature in _chunks(t_s, temperature_c)
+    )
+
+
+def _chunks(t_s: FloatArray, temperature_c: FloatArray) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """The finite samples in chunks; each begins with the last finite sample of the one before it."""
+    last = -1
+    for i in range(0, t_s.size, _CHUNK):
+        start = i - 1 if last == i - 1 and i else i
+        t, temperature = t_s[start : i + _CHUNK], temperature_c[start : i + _CHUNK]
+        present = np.flatnonzero(np.isfinite(temperature))
+        if not present.size:
+            continue
+        if present.size < t.size:
+            t, temperature = t[present], temperature[present]
+        if 0 <= last < start:
+            t, temperature = np.append(t_s[last], t), np.append(temperature_c[last], temperature)
+        last = start + int(present[-1])
+        yield t, temperature
 
 
 def _chunk_s(t: FloatArray, temperature: FloatArray, reference_c: float, z_c: float, max_gap_s: float) -> float:
@@ -113,6 +126,31 @@ def _chunk_s(t: FloatArray, temperature: FloatArray, reference_c: float, z_c: fl
     step[step > max_gap_s] = 0.0
     rate *= step
     return float(rate.sum())
+
+
+def lethality_even_s(temperature_c: FloatArray, step_s: float, reference_c: float, z_c: float) -> float:
+    """F in seconds at reference_c of samples step_s apart: trapezoids, for long traces where speed counts.
+
+    It exceeds the exact integral of lethality_s by a share of d²/12 at most, d = ln10 × (change per sample) / z: by
+    two parts in a million for a change of 0.01 °C. temperature_c: shape (n,), without a gap.
+    ValueError for a sample that is missing, and for step_s or z_c not above zero.
+    """
+    if temperature_c.ndim != 1 or not (step_s > 0 and z_c > 0):
+        raise ValueError("Lethality needs a row of temperatures, and a step and a z above zero.")
+    if temperature_c.size < 2:
+        return 0.0
+    work = np.empty(min(_CHUNK, temperature_c.size))
+    sums = []
+    for i in range(0, temperature_c.size, _CHUNK):
+        chunk = temperature_c[i : i + _CHUNK]
+        rate = np.subtract(chunk, reference_c, out=work[: chunk.size])
+        rate *= math.log(10.0) / z_c
+        sums.append(float(np.exp(rate, out=rate).sum()))
+    ends = math.fsum(math.pow(10.0, (float(temperature_c[i]) - reference_c) / z_c) / 2 for i in (0, -1))
+    total = (math.fsum(sums) - ends) * step_s
+    if math.isnan(total):
+        raise ValueError("A sample is missing: use lethality_s, which passes gaps over.")
+    return total
 
 
 def log_reductions(

@@ -1,0 +1,1 @@
+"""The climate of ripening rooms: humidity, days in brief, and days on which nobody came."""

@@ -1,0 +1,1 @@
+"""What a cheese and its brine are made of, and what that lets grow."""

@@ -1,0 +1,1 @@
+"""Growth of pathogens by published models: advice beside a limit, never in its place."""

@@ -1,0 +1,1 @@
+"""Sums of the make: set time, doses, rennet, press, salt and yield."""

@@ -1,0 +1,1 @@
+"""Sampling plans for microbiology: their verdicts, and what they can and cannot detect."""
