@@ -66,12 +66,16 @@ class Line:
 
 
 class Workspace:
-    """The document, what is found in it, and what this person may do with it."""
+    """The document, what is found in it, and what this person may do with it.
+
+    as_stored: as it is exported and signed; document: with every place of the dairy, to choose from.
+    """
 
     def __init__(self, scope: Scope, revision: PlanRevision, now: datetime) -> None:
         self.scope, self.revision = scope, revision
-        self.document: PlanDocument = with_places_of(read_plan(revision), scope.premises)
-        self.findings: list[Finding] = examine(self.document, circumstances_of(revision, self.document, now))
+        self.as_stored = read_plan(revision)
+        self.document: PlanDocument = with_places_of(self.as_stored, scope.premises)
+        self.findings: list[Finding] = examine(self.as_stored, circumstances_of(revision, self.as_stored, now))
 
     @property
     def may_edit(self) -> bool:
@@ -165,4 +169,3 @@ def facts(
         if value in (NONE, "") or (spec.form is Form.FLAG and value == "no"):
             continue
         yield Fact(spec.words, value.strip("“”") if spec.form in (Form.TEXT, Form.PART) else value)
-

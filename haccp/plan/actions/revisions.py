@@ -101,12 +101,14 @@ def revision_approve(
     password: str,
     at: datetime,
     seen_sha256: str = "",
+    seen_plan_sha256: str = "",
 ) -> PlanRevision:
     """Signs a draft. From then on the database refuses any change to it or its parts.
 
     Moves: lock; examine the plan and refuse while a finding blocks; sign the whole plan as it is exported, with the
     findings that stood; freeze; let the rooms above follow (see haccp.plan.consequences).
-    seen_sha256: of approval_content as the person saw it; when given, a plan that changed meanwhile is refused.
+    seen_sha256: of approval_content as the person saw it; seen_plan_sha256: of the plan alone as it is exported, where
+    the start is typed on the page that shows it. When given, a plan that changed meanwhile is refused.
     Raises ActionError that names what blocks, Conflict for a revision that is approved already or was changed.
     """
     scope.require(Right.APPROVE_PLAN)
@@ -117,9 +119,11 @@ def revision_approve(
     if locked.is_approved:
         raise Conflict(f"{locked} is approved already.")
     content, findings = approval_content(locked, effective_from, at)
-    _refuse_blocked(findings)
-    if seen_sha256 and seen_sha256 != sha256_of(content):
+    if (seen_sha256 and seen_sha256 != sha256_of(content)) or (
+        seen_plan_sha256 and seen_plan_sha256 != sha256_of(content["plan"])
+    ):
         raise Conflict(f"{locked} was changed since you read it; read it again before you approve it.")
+    _refuse_blocked(findings)
     locked.approval = ledger.sign(
         log_id=scope.log_id,
         signer_id=str(scope.user.id),

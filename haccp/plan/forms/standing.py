@@ -1,13 +1,12 @@
 """What a person types about a revision as a whole: its settings, a file, a signature, a review."""
 
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from django.utils import timezone
 
 from haccp.plan.forms.fields import NumberField
-from haccp.plan.models import TriggerKind
+from haccp.plan.models import MilkSpecies, MilkTreatment, TriggerKind
 from haccp.premises.local_time import LocalTimeField, keep_current
 
 
@@ -117,11 +116,12 @@ class OccasionForm(forms.Form):
 
 
 class ProductForm(forms.Form):
-    """A cheese by its identity; the key is made with the form, so that a double tap is one cheese."""
+    """A cheese by its identity: its name and code are its own, so that a double tap is refused."""
 
-    token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4, required=False)
     name = forms.CharField(label="Name of the cheese", max_length=120)
     code = forms.CharField(label="Code", max_length=8, help_text="Its batches begin with it, such as BB.")
-    species = forms.ChoiceField(label="Milk")
-    treatment = forms.ChoiceField(label="Treatment of the milk")
+    species = forms.ChoiceField(label="Milk", choices=MilkSpecies.choices, widget=forms.RadioSelect)
+    treatment = forms.ChoiceField(
+        label="Treatment of the milk", choices=MilkTreatment.choices, widget=forms.RadioSelect
+    )
     family = forms.CharField(label="Family", max_length=60, required=False)

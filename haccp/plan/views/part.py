@@ -116,9 +116,8 @@ def _usable(work: Workspace, kind: str, given: Mapping[str, Any]) -> dict[str, A
     found = {}
     for name, value in given.items():
         spec = specs_of(KINDS[kind])[name]
-        if spec.form is Form.PART and value in work.document.by_key:
-            found[name] = value
-        elif spec.form is Form.CHOICE and value in spec.options:
+        is_part = spec.form is Form.PART and value in work.document.by_key
+        if is_part or (spec.form is Form.CHOICE and value in spec.options):
             found[name] = value
     return found
 

@@ -26,7 +26,6 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
 
-
 @needs(Right.READ)
 def section(request: ScopedRequest, revision_id: UUID, section: str) -> HttpResponse:
     work = workspace_here(request, revision_id)

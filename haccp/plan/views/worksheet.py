@@ -3,11 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from haccp.plan.document.parts import ControlMeasure, DecisionAnswers, Hazard
+from haccp.plan.document.parts import Borrowed, ControlMeasure, DecisionAnswers, Hazard
+from haccp.plan.findings import Finding
 from haccp.plan.labels import choice_word
 from haccp.plan.workspace import Workspace
-from haccp.plan.findings import Finding
-from haccp.plan.document.parts import Borrowed
 from haccp.science.decision_tree import TREES
 
 OUTCOMES = {
