@@ -15,9 +15,9 @@ from haccp.checks.actions.sweep import sweep
 from haccp.checks.actions.traces import trace_store_file
 
 __all__ = [
-    "after_approval",
     "EntryTyped",
     "Saved",
+    "after_approval",
     "batch_move_to_revision",
     "day_sign",
     "event_record",

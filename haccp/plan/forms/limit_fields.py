@@ -102,7 +102,8 @@ def _stored(typed: Mapping[str, Any], name: str) -> float | None:
 
 
 def _read_parameters(typed: Mapping[str, Any], before: Part | None) -> dict[str, Any]:
-    taken = EVALUATORS[typed["evaluator"]].schema["properties"]
+    schema: Any = EVALUATORS[typed["evaluator"]].schema
+    taken = schema["properties"]
     kept: dict[str, Any] = {}
     if isinstance(before, CriticalLimit) and before.evaluator == typed["evaluator"]:
         kept = {name: value for name, value in before.parameters.items() if name not in _OWN}

@@ -132,15 +132,16 @@ def _offer_measures(form: PartForm, work: Workspace) -> None:
         return
     checks = {check.key: check for check in work.document.checks}
     codes = {point.key: point.code for point in work.document.control_points}
-    offered = [
+    offered: list[tuple[str, str]] = [
         (one.key, f"{codes[checks[one.check].control_point]} · {checks[one.check].name}: {one.label}")
         for one in work.document.measures
         if one.kind != "text"
     ]
     limit = form.part.key if isinstance(form.part, CriticalLimit) else ""
+    offered.sort(key=lambda one: one[1])
     form.fields[WATCHED] = forms.MultipleChoiceField(
         label="Judged by what is entered here",
-        choices=sorted(offered, key=lambda one: one[1]),
+        choices=offered,
         required=False,
         widget=forms.CheckboxSelectMultiple,
         initial=[one.key for one in work.document.measures if limit in one.limits],

@@ -15,7 +15,6 @@ from haccp.plan.document.fingerprint import flow_sha256
 from haccp.plan.flow_diagram import flow_diagram
 from haccp.plan.forms.standing import ConfirmationForm, SettingsForm
 from haccp.plan.models import FlowConfirmation
-from haccp.plan.queries import in_words
 from haccp.plan.sections import SECTIONS, Section
 from haccp.plan.views.found import revision_here, section_named, workspace_here
 from haccp.plan.views.worksheet import worksheet
@@ -99,7 +98,7 @@ def section_page(
     if section.slug == "scope":
         shown = form or SettingsForm(initial={name: getattr(work.revision, name) for name in SettingsForm.base_fields})
     elif section.slug in ("flow", "confirmation"):
-        context["flow"] = flow_diagram(in_words(work.revision))
+        context["flow"] = flow_diagram(work.document, title=f"Flow of {work.revision}", id_prefix="flow")
     if section.slug == "confirmation":
         fingerprint = flow_sha256(work.document)
         confirmed = FlowConfirmation.objects.filter(revision__premises=request.scope.premises)
