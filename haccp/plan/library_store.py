@@ -85,9 +85,11 @@ def _store_section(section: str, entries: Sequence[RawEntry], at: dt.datetime) -
     for key, version in rows.values_list("key", "version"):
         last[key] = max(version, last.get(key, 0))
     fresh, stale = [], []
-    for entry in entries:
+    for position, entry in enumerate(entries):
         digest, old = sha256_of(entry.data), current.pop(entry.id, None)
         if old is not None and old.sha256 == digest:
+            if old.position != position:
+                rows.filter(pk=old.pk).update(position=position)
             continue
         if old is not None:
             stale.append(old.pk)
@@ -98,6 +100,7 @@ def _store_section(section: str, entries: Sequence[RawEntry], at: dt.datetime) -
                 sha256=digest,
                 content=entry.data,
                 file=entry.file,
+                position=position,
                 loaded_at=at,
                 **fixed,
                 **_columns(section, entry.data),
@@ -121,9 +124,11 @@ def stored_library() -> Library:
     entries = [
         RawEntry(file, section, content)
         for section, model in _MODELS.items()
-        for file, content in model._default_manager.filter(replaced_at__isnull=True).values_list("file", "content")
+        for file, content in model._default_manager.filter(replaced_at__isnull=True)
+        .order_by("position")
+        .values_list("file", "content")
     ]
-    blocks = LibraryBlock.objects.current().values_list("file", "section", "content")
+    blocks = LibraryBlock.objects.current().order_by("section", "position").values_list("file", "section", "content")
     entries += [RawEntry(file, section, content) for file, section, content in blocks]
     edition = {"name": newest.name, "number": newest.number, "dated": newest.dated.isoformat()}
     return build(entries, edition)

@@ -26,7 +26,11 @@ class Shown:
 
     def parts(self, document: PlanDocument) -> list[Part]:
         found: list[Part] = list(getattr(document, self.kind))
-        return [part for part in found if not self.point_kind or getattr(part, "kind", "") == self.point_kind]
+        found = [part for part in found if not self.point_kind or getattr(part, "kind", "") == self.point_kind]
+        if self.kind not in ("links", "materials"):
+            return found
+        positions = {step.key: step.position for step in document.steps}
+        return sorted(found, key=lambda part: positions[getattr(part, "start", "") or getattr(part, "step", "")])
 
 
 @dataclass(frozen=True, slots=True)

@@ -158,7 +158,7 @@ def _hazards(draft: PlanDraft, library: Library, made: _Made, edition: str) -> N
             likelihood=one.likelihood,
             severity=one.severity,
             significant=one.significant,
-            justification=f"{one.how} {one.justification}".strip(),
+            justification=f"{one.how.capitalize()} here: {one.justification}",
             control_measure=one.control_measure,
         )
         made.hazards[one.hazard, one.step] = hazard
@@ -303,14 +303,24 @@ def _decisions(draft: PlanDraft, made: _Made) -> None:
                 )
             )
         if one.tree is not None:
-            made.parts.append(_answers(one, hazard, made))
+            made.parts += _answers(one, hazard, [controls[name] for name in one.controls], made)
 
 
-def _answers(one: HazardDraft, hazard: Hazard, made: _Made) -> DecisionAnswers:
+def _answers(
+    one: HazardDraft, hazard: Hazard, controls: Sequence[ControlDraft], made: _Made
+) -> Iterator[DecisionAnswers]:
+    """At the hazard's own step, and at each later step that controls it, where the tree is to be asked again."""
     assert one.tree is not None
-    return DecisionAnswers(
-        hazard=hazard.key, step=made.steps[one.step].key, answers=dict(one.tree), reasons=one.control_measure
-    )
+    here = made.steps[one.step]
+    yield DecisionAnswers(hazard=hazard.key, step=here.key, answers=dict(one.tree), reasons=one.control_measure)
+    later = {control.step for control in controls if control.is_critical and control.step != one.step}
+    last = max((made.steps[step].position for step in later), default=0)
+    for step in sorted(later, key=lambda step: made.steps[step].position):
+        leads_on = made.steps[step].position < last
+        answers = {"q1": False, "q2": True, "q3": leads_on, **({} if leads_on else {"q4": True})}
+        yield DecisionAnswers(
+            hazard=hazard.key, step=made.steps[step].key, answers=answers, reasons=one.control_measure
+        )
 
 
 def _scales() -> Iterator[RiskLevel]:

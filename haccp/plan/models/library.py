@@ -33,7 +33,8 @@ class EntryQuerySet(models.QuerySet[Any]):
 class LibraryEntry(models.Model):
     """One version of an entry. A changed entry gets a new version; one that left the files is replaced by nothing.
 
-    content: the entry as the file had it (see fixtures/schemas/library-1.json).
+    content: the entry as the file had it (see fixtures/schemas/library-1.json). position: its place among the entries
+    of its section, in the order of the files when it was loaded.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -42,6 +43,7 @@ class LibraryEntry(models.Model):
     sha256 = models.CharField(max_length=64)
     content = models.JSONField()
     file = models.CharField(max_length=160)
+    position = models.PositiveIntegerField()
     loaded_at = models.DateTimeField()
     replaced_at = models.DateTimeField(null=True, blank=True)
 

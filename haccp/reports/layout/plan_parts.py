@@ -15,8 +15,8 @@ from haccp.plan.workspace import facts
 from haccp.reports.dates import day_words
 from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Facts, Heading, words
+from haccp.reports.draw.rows import LINK, Column, Line, Row, RowTable, Span, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
-from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
 from haccp.reports.gather.plan_sheets import RevisionSheet
 from haccp.reports.layout.sheet import Sheet
 from haccp.science.decision_tree import tree_of
@@ -26,11 +26,11 @@ STEPS = (Column("", 0.5), Column("Step", 2.4), Column("What happens", 5), Column
 HAZARDS = (
     Column("Hazard", 2.3),
     Column("L × S", 0.8),
-    Column("Significant", 1.2),
+    Column("Significant", 1.55),
     Column("Why", 3.1),
-    Column("Control measure", 2.7),
-    Column("Controlled at", 1.1),
-    Column("Decision tree", 2.6),
+    Column("Control measure", 2.6),
+    Column("Point", 1.1),
+    Column("Decision tree", 2.4),
 )
 TEAM = (Column("Name", 2), Column("Duty", 2), Column("Competence", 4))
 VALIDATIONS = (
@@ -54,6 +54,7 @@ QUESTIONS = (Column("Question left to the producer", 4), Column("Answer", 4))
 TREE_WORDS = {True: "yes", False: "no"}
 # Of the height of the text: what a drawn piece of the flow may take, its heading beside it.
 MOST_OF_A_SHEET = 0.86
+ROOM_FOR_HEADING = 40
 
 
 def before_control_points(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
@@ -123,10 +124,12 @@ def _flow(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     document = revision.document
     if not document.steps:
         return
-    yield CondPageBreak(200)
-    yield _heading("4  Flow diagram", "flow", revision)
-    for picture, off in flow_sheets(document, title=f"Flow of revision {revision.number}"):
-        yield _fitting(picture, sheet)
+    for place, (picture, off) in enumerate(flow_sheets(document, title=f"Flow of revision {revision.number}")):
+        drawn = _fitting(picture, sheet)
+        yield CondPageBreak(drawn.wrap(sheet.paper.text_width, sheet.paper.text_height)[1] + ROOM_FOR_HEADING)
+        if place == 0:
+            yield _heading("4  Flow diagram", "flow", revision)
+        yield drawn
         if off:
             yield words("Leads on: " + "; ".join(off), SMALL_QUIET)
         yield Spacer(1, 6)
@@ -205,12 +208,11 @@ def _hazard_rows(document: PlanDocument) -> Iterator[Row]:
     for hazard in document.hazards:
         by_step.setdefault(hazard.step, []).append(hazard)
     for step in document.steps:
-        heads = Line((Words(f"{step.position} {step.name}", STRONG_FACE), "", "", "", "", "", ""))
-        if step.key in by_step:
-            yield Row((heads,), tinted=True)
-        for hazard in by_step.get(step.key, []):
+        for place, hazard in enumerate(by_step.get(step.key, [])):
+            head = (Span(Words(f"{step.position} {step.name}", LINK)),) if place == 0 else ()
             yield Row(
                 (
+                    *head,
                     Line(
                         (
                             f"{hazard.name} ({choice_word(hazard.kind)})",
