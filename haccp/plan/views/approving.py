@@ -6,13 +6,16 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
 
 from haccp.ledger.canonical import sha256_of
 from haccp.plan import actions, consequences
 from haccp.plan.actions.revisions import APPROVAL_STATEMENT
+from haccp.plan.differences import differences
 from haccp.plan.document.file import as_json
 from haccp.plan.forms.standing import ApproveForm
-from haccp.plan.queries import differences_between, revision_in_force
+from haccp.plan.queries import revision_in_force
+from haccp.plan.rows import read_plan
 from haccp.plan.views.findings import grouped
 from haccp.plan.views.found import workspace_here
 from haccp.plan.workspace import Workspace
@@ -23,15 +26,22 @@ from haccp.premises.scope import ScopedRequest, needs
 
 
 @needs(Right.READ)
+@require_GET
 def approval(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
-    """Everybody may see what an approval would do; who may approve signs here."""
+    """Everybody may see what an approval would do."""
     work = workspace_here(request, revision_id)
-    if work.revision.is_approved and request.method != "POST":
+    if work.revision.is_approved:
         return redirect("plan:workspace", work.revision.pk)
-    if request.method != "POST":
-        return _page(request, work, ApproveForm(initial={"seen_sha256": seen(work)}))
-    request.scope.require(Right.APPROVE_PLAN)
-    form, status = ApproveForm(request.POST), 0
+    return _page(request, work, ApproveForm(initial={"seen_sha256": seen(work)}))
+
+
+@needs(Right.APPROVE_PLAN)
+@require_POST
+def approve(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
+    """Signs; a refusal keeps what was typed, and signs what the page shows then."""
+    work = workspace_here(request, revision_id)
+    sent = request.POST.copy()
+    form, status = ApproveForm(sent), 0
     if form.is_valid():
         typed = form.cleaned_data
         try:
@@ -45,13 +55,14 @@ def approval(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
             )
         except ActionError as error:
             status = refuse(form, error)
-            work = workspace_here(request, revision_id)
         else:
             messages.success(
                 request,
                 f"{work.revision} is approved and signed. Its checks fall due as the plan says, from its start.",
             )
             return redirect("plan:plan")
+    # What is signed next is what this page shows now.
+    sent["seen_sha256"] = seen(work)
     return _page(request, work, form, status)
 
 
@@ -69,7 +80,7 @@ def _page(request: ScopedRequest, work: Workspace, form: ApproveForm, status: in
         "blocking": groups[0][2],
         "warnings": groups[1][2],
         "in_force": in_force,
-        "found": differences_between(in_force, work.revision) if in_force else [],
+        "found": differences(read_plan(in_force), work.as_stored) if in_force else [],
         "in_progress": consequences.in_progress_before(work.revision),
         "statement": APPROVAL_STATEMENT,
         "may_approve": request.scope.may(Right.APPROVE_PLAN),

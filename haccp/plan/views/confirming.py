@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from haccp.plan import actions
+from haccp.plan.document.fingerprint import flow_sha256
 from haccp.plan.forms.standing import ConfirmationForm
 from haccp.plan.views.found import revision_here, section_named, workspace_here
 from haccp.plan.views.section import section_page
@@ -22,7 +23,8 @@ from haccp.premises.scope import ScopedRequest, needs
 @require_POST
 def confirm(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
     revision = revision_here(request, revision_id)
-    form, status = ConfirmationForm(request.POST), 0
+    sent = request.POST.copy()
+    form, status = ConfirmationForm(sent), 0
     if form.is_valid():
         try:
             actions.flow_confirm(scope=request.scope, revision=revision, at=timezone.now(), **form.cleaned_data)
@@ -32,4 +34,6 @@ def confirm(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
             messages.success(request, "The flow is confirmed and signed.")
             return redirect("plan:section", revision.pk, "confirmation")
     work = workspace_here(request, revision_id)
+    # What is signed next is what this page shows now.
+    sent["seen_sha256"] = flow_sha256(work.document)
     return section_page(request, work, section_named("confirmation"), form=form, status=status)

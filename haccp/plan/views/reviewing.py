@@ -5,6 +5,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
 
 from haccp.plan import actions
 from haccp.plan.actions.reviews import REVIEW_STATEMENT
@@ -19,28 +20,33 @@ from haccp.premises.scope import ScopedRequest, needs
 
 
 @needs(Right.READ)
+@require_GET
 def review(request: ScopedRequest) -> HttpResponse:
-    """Who may approve signs a review here; everybody sees when it is due and what earlier ones found."""
-    form, status = ReviewForm(), 0
-    if request.method == "POST":
-        request.scope.require(Right.APPROVE_PLAN)
-        form = ReviewForm(request.POST)
-        if form.is_valid():
-            try:
-                actions.review_record(scope=request.scope, at=timezone.now(), **form.cleaned_data)
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                messages.success(request, "The review is signed.")
-                return redirect("plan:copy" if form.cleaned_data["change_needed"] else "plan:review")
+    """When the next review is due, what earlier ones found, and the form of who may sign one."""
+    return _page(request, ReviewForm(), OccasionForm(), 0)
+
+
+@needs(Right.APPROVE_PLAN)
+@require_POST
+def review_record(request: ScopedRequest) -> HttpResponse:
+    form, status = ReviewForm(request.POST), 0
+    if form.is_valid():
+        try:
+            actions.review_record(scope=request.scope, at=timezone.now(), **form.cleaned_data)
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, "The review is signed.")
+            return redirect("plan:copy" if form.cleaned_data["change_needed"] else "plan:review")
     return _page(request, form, OccasionForm(), status)
 
 
 @needs(Right.EDIT_PLAN)
+@require_POST
 def occasion(request: ScopedRequest) -> HttpResponse:
     """Something that makes the plan be reviewed before its time."""
-    form, status = OccasionForm(request.POST or None), 0
-    if request.method == "POST" and form.is_valid():
+    form, status = OccasionForm(request.POST), 0
+    if form.is_valid():
         try:
             actions.review_occasion_record(scope=request.scope, at=timezone.now(), **form.cleaned_data)
         except ActionError as error:
