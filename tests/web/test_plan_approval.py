@@ -138,8 +138,9 @@ def test_a_review_that_is_due_stands_on_the_first_page_until_it_is_signed(dairy:
         assert signed_in(dairy.helper).post(address, {}).status_code == 403
 
 
-def test_something_that_happened_makes_a_review_due(dairy: Dairy, owner: Client) -> None:
+def test_something_that_happened_makes_a_review_due(dairy: Dairy) -> None:
     with time_machine.travel(NOW + timedelta(days=2), tick=False):
+        owner = signed_in(dairy.owner)
         sent = {"kind": "new_equipment", "description": "A new vat.", "occurred_at": "2026-03-06T07:00"}
         assert owner.post(reverse("plan:occasion"), sent).status_code == 302
         assert ReviewOccasion.objects.get().description == "A new vat."

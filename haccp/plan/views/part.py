@@ -82,7 +82,7 @@ def part_remove(request: ScopedRequest, revision_id: UUID, section: str, part_id
     """Asks first, and says what goes with it."""
     work, place = workspace_here(request, revision_id), section_named(section)
     part, kind, _ = part_here(work, place, part_id)
-    form, status = forms.Form(request.POST or None), 0
+    form, status = forms.Form(request.POST if request.method == "POST" else None), 0
     if request.method == "POST":
         try:
             gone = actions.part_remove(scope=request.scope, revision=work.revision, kind=kind, key=part.key)
