@@ -36,6 +36,8 @@ def working_day(transactional_db: None) -> Iterator[Dairy]:
 
 def faults(page: Page) -> list[str]:
     """What axe-core finds wrong, and whether the page has to be scrolled sideways."""
+    # A click waits until the next page begins, not until its styles are there.
+    page.wait_for_load_state()
     found = [
         f"{one['id']}: {one['nodes'][0]['target']}" for one in Axe().run(page, options=RULES).response["violations"]
     ]

@@ -4,11 +4,13 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from pytest_django import Settings
 
 from batches.making.models import Make
+from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, Record, TraceFile
 from haccp.premises.scope import Scope
 from tests.dairy import Dairy
@@ -207,3 +209,13 @@ def test_a_stranger_finds_no_trace_of_ours(
     assert signed_in(stranger).get(url).status_code == 404
     assert signed_in(stranger).get(f"/checks/{due.id}/recorder/").status_code == 404
     assert maker.get(url.split("?")[0]).status_code == 404
+
+
+def test_a_late_entry_takes_its_time_from_the_file(maker: Client, due: DueCheck, clock: time_machine.Traveller) -> None:
+    clock.move_to(due.grace_ends_at + timedelta(hours=1))
+    checks.sweep(now=due.grace_ends_at + timedelta(hours=1))
+
+    page = page_of(maker.get(send(maker, due, recording(held_min=31))))
+
+    ended = START + timedelta(minutes=51)
+    assert f'name="observed_at" value="{ended:%Y-%m-%dT%H:%M}"' in page

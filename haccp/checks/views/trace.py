@@ -87,6 +87,8 @@ def confirm(request: ScopedRequest, trace_id: UUID) -> HttpResponse:
     instruments = instruments_for(request, todo)
     ended_at = min(trace.started_at + timedelta(seconds=trace.duration_s), timezone.now())
     initial = first_values(todo, instruments, ended_at)
+    # Also of a late entry: here the file says when it was.
+    initial["observed_at"] = ended_at.replace(second=0, microsecond=0)
     looks_again = "look_again" in request.POST
     form = ConfirmForm(
         request.POST or None,
