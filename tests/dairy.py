@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 from uuid import UUID, uuid4
 
 from batches.intake import actions as intake
@@ -11,6 +12,7 @@ from batches.making.models import Make
 from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
+from haccp.plan.document.parts import Link
 from haccp.plan.models import Check, PlanRevision, Product
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
@@ -144,12 +146,32 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         product=plan.product_add(scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised"),
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
+    _add_flow(dairy)
     for draft in _control_points(dairy):
         plan.control_point_add(scope=owner, revision=dairy.revision, draft=draft)
     dairy.revision = plan.revision_approve(
         scope=owner, revision=dairy.revision, effective_from=at, password=PASSWORD, at=at
     )
     return dairy
+
+
+def _add_flow(dairy: Dairy) -> None:
+    """From the milk to the dispatch, each step linked to the next."""
+    kinds = {
+        "Milk received": "reception",
+        "Pasteurised": "operation",
+        "Made": "operation",
+        "Ripened": "storage",
+        "Dispatched": "dispatch",
+    }
+    steps = [
+        plan.step_add(scope=dairy.owner, revision=dairy.revision, name=name, kind=kind) for name, kind in kinds.items()
+    ]
+    plan.parts_add(
+        scope=dairy.owner,
+        revision=dairy.revision,
+        parts=[Link(start=one.key, end=other.key) for one, other in pairwise(steps)],
+    )
 
 
 def _control_points(dairy: Dairy) -> list[plan.ControlPointDraft]:

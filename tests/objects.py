@@ -16,6 +16,9 @@ from django.utils import timezone
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
+from haccp.plan import actions as plan
+from haccp.plan.document.parts import Hazard, TeamMember
+from haccp.plan.models import PlanRevision
 from haccp.premises.actions import device_add
 from haccp.reports import actions as reports
 from haccp.reports.models import VisitPack
@@ -36,6 +39,11 @@ PARAMETERS = {
     "device_id": "device",
     "day": "day",
     "rest": "rest",
+    "revision_id": "draft",
+    "section": "section",
+    "kind": "kind",
+    "part_id": "part",
+    "hazard_id": "hazard",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -54,7 +62,7 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing"}
+VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +110,12 @@ def furnish(dairy: Dairy) -> Objects:
     checks.sweep(now=OPENED_AT + timedelta(days=1))
     device, _ = device_add(scope=dairy.owner, name="tablet")
     premises = dairy.owner.premises
+    draft = plan.revision_copy(scope=dairy.owner, change_summary="A new cheese.", at=OPENED_AT + timedelta(days=1))
+    member = plan.part_add(scope=dairy.owner, revision=draft, part=TeamMember(name="Orla Owner"))
     ids = {
+        "draft": draft.id,
+        "part": member.key,
+        "hazard": _hazard(dairy, draft),
         "due": DueCheck.objects.for_premises(premises).unsettled().filter(lot__isnull=True)[0].id,
         "check": dairy.check("Room 1 temperature").id,
         "heat_check": dairy.check("Heat treatment").id,
@@ -119,6 +132,13 @@ def furnish(dairy: Dairy) -> Objects:
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
     return Objects(dairy, {kind: str(value) for kind, value in ids.items()})
+
+
+def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
+    """A significant hazard at the draft's first step, for which the decision tree can be asked."""
+    step = draft.steps.all()[0]
+    hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
+    return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
 
 
 def _pack(dairy: Dairy) -> VisitPack:

@@ -18,7 +18,7 @@ from haccp.checks.wording import RULING_WORDS
 from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.lots.age import age_in_days
 from haccp.lots.models import Hold, Lot
-from haccp.lots.queries import ancestors_of
+from haccp.lots.queries import ancestors_of, revision_ids_of
 from haccp.plan.models import Check, CriticalLimit
 from haccp.premises.models import Premises
 from haccp.science.ruling import Ruling
@@ -84,6 +84,7 @@ class _Facts:
     due: tuple[DueCheck, ...]
     checks: tuple[Check, ...]
     chain: dict[UUID, UUID]  # amended record -> its latest version
+    revisions: dict[UUID, UUID]  # lot -> the revision that it stands under
 
     def about(self, lot: Lot | None) -> str:
         return "" if lot is None or lot.id == self.lot.id else f" of {lot.code}"
@@ -110,6 +111,7 @@ def batch_standing(premises: Premises, lot: Lot, at: datetime) -> Standing:
 
 def _gather(premises: Premises, lot: Lot, at: datetime) -> _Facts:
     lots = (lot, *Lot.objects.for_premises(premises).filter(pk__in=ancestors_of([lot.id])).order_by("code"))
+    revisions = revision_ids_of(lots)
     versions = list(Record.objects.filter(lot__in=lots).values_list("id", "amends_id"))
     return _Facts(
         premises=premises,
@@ -138,12 +140,13 @@ def _gather(premises: Premises, lot: Lot, at: datetime) -> _Facts:
             .order_by("due_at")
         ),
         checks=tuple(
-            Check.objects.filter(revision__in={one.revision_id for one in lots}, control_point__kind="ccp")
+            Check.objects.filter(revision__in=set(revisions.values()), control_point__kind="ccp")
             .select_related("control_point")
             .prefetch_related("products", "measures__limits__products")
             .order_by("control_point__code", "name")
         ),
         chain=_latest_versions(versions),
+        revisions=revisions,
     )
 
 
@@ -231,16 +234,17 @@ def _still_due(facts: _Facts) -> Iterable[Obstacle]:
 
 def _never_due(facts: _Facts) -> Iterable[Obstacle]:
     """A critical limit that nothing has judged and nothing will: what makes its check due was never recorded."""
-    judged = {(record.lot_id, ruling.limit_id) for record in facts.records for ruling in record.rulings.all()}
-    fell_due = {(due.lot_id, due.check_due_id) for due in facts.due}
+    # By the keys that copies of a plan keep: a lot that was moved was judged by its earlier revision until then.
+    judged = {(record.lot_id, ruling.limit.key) for record in facts.records for ruling in record.rulings.all()}
+    fell_due = {(due.lot_id, due.check_due.key) for due in facts.due}
     watched: dict[tuple[Lot, CriticalLimit], list[Check]] = defaultdict(list)
     for lot in facts.lots:
         for check in facts.checks:
-            if _concerns(check, lot):
+            if check.revision_id == facts.revisions[lot.id] and _concerns(check, lot):
                 for limit in _limits_for(check, lot):
                     watched[lot, limit].append(check)
     for (lot, limit), checks in watched.items():
-        if (lot.id, limit.id) in judged or any((lot.id, check.id) in fell_due for check in checks):
+        if (lot.id, limit.key) in judged or any((lot.id, check.key) in fell_due for check in checks):
             continue
         yield Obstacle(
             Matter.NEVER_DUE,
@@ -251,10 +255,8 @@ def _never_due(facts: _Facts) -> Iterable[Obstacle]:
 
 def _concerns(check: Check, lot: Lot) -> bool:
     products = {product.id for product in check.products.all()}
-    return (
-        check.revision_id == lot.revision_id
-        and check.subject == SUBJECT_OF_KIND.get(Lot.Kind(lot.kind))
-        and (not products or lot.product_id is None or lot.product_id in products)
+    return check.subject == SUBJECT_OF_KIND.get(Lot.Kind(lot.kind)) and (
+        not products or lot.product_id is None or lot.product_id in products
     )
 
 

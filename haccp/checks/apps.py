@@ -6,6 +6,8 @@ class ChecksConfig(AppConfig):
     label = "checks"
 
     def ready(self) -> None:
-        from haccp.checks import sealing
+        from haccp.checks import actions, sealing
+        from haccp.plan import consequences
 
         sealing.register()
+        consequences.register(after_approval=actions.after_approval)

@@ -6,7 +6,8 @@ from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
 from haccp.lots import sealing
-from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
+from haccp.lots.queries import revision_ids_of
 from haccp.plan.models import PlanRevision, Product
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place
@@ -127,3 +128,44 @@ def hold_lift(*, scope: Scope, hold: Hold, reason: str, at: datetime) -> HoldLif
         at=at,
     )
     return lift
+
+
+def revision_move(*, scope: Scope, lot: Lot, revision: PlanRevision, reason: str, at: datetime) -> RevisionMove:
+    """Puts a lot under a later revision. What was recorded of it stays judged by what it was judged by.
+
+    Raises ActionError without a reason, for a draft or a revision of another dairy, for one that is not later than
+    the lot's, and for one that was written anew: its limits could not be told from those already judged.
+    """
+    if not reason.strip():
+        raise ActionError("Say why the batch is moved; the reason stays with it.", field="reason")
+    if revision.premises_id != scope.premises.id or lot.premises_id != scope.premises.id:
+        raise ActionError("There is no such plan at this dairy.", field="revision")
+    if not revision.is_approved:
+        raise ActionError(f"{revision} is a draft; approve it first.", field="revision")
+    current = PlanRevision.objects.get(pk=revision_ids_of([lot])[lot.pk])
+    if revision.number <= current.number:
+        raise ActionError(f"{lot.code} stands under {current} already; choose a later one.", field="revision")
+    if not _of_one_line(current, revision):
+        raise ActionError(
+            f"{revision} was not copied from {current}, so what was recorded of {lot.code} cannot be carried over; "
+            f"leave it under {current}.",
+            field="revision",
+        )
+    move = RevisionMove.objects.create(
+        lot=lot, from_revision=current, to_revision=revision, reason=reason.strip(), moved_at=at, moved_by=scope.user
+    )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="lot.moved_to_revision",
+        subject=f"revision_move:{move.id}",
+        body=sealing.move_body(move),
+        actor=scope.actor,
+        at=at,
+    )
+    return move
+
+
+def _of_one_line(one: PlanRevision, other: PlanRevision) -> bool:
+    """Whether they have control points in common, by the keys that copies keep."""
+    keys = [{point.key for point in revision.control_points.all()} for revision in (one, other)]
+    return bool(keys[0] & keys[1])

@@ -6,6 +6,8 @@ class LotsConfig(AppConfig):
     label = "lots"
 
     def ready(self) -> None:
-        from haccp.lots import sealing
+        from haccp.lots import queries, sealing
+        from haccp.plan import consequences
 
         sealing.register()
+        consequences.register(in_progress=queries.batches_before_approval)

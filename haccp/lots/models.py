@@ -147,3 +147,24 @@ class HoldLift(models.Model):
 
     def __str__(self) -> str:
         return self.reason
+
+
+class RevisionMove(models.Model):
+    """A lot put under a later revision than the one it stood under, with the reason. The newest one counts."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="revision_moves")
+    from_revision = models.ForeignKey(PlanRevision, on_delete=models.PROTECT, related_name="+")
+    to_revision = models.ForeignKey(PlanRevision, on_delete=models.PROTECT, related_name="+")
+    reason = models.TextField()
+    moved_at = models.DateTimeField()
+    moved_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["moved_at"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["lot", "from_revision"], name="a_lot_leaves_a_revision_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot}: {self.from_revision} → {self.to_revision}"

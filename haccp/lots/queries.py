@@ -9,7 +9,11 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef, Subquery, UUIDField
 
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet
+from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet, RevisionMove
+from haccp.plan.consequences import InProgress
+from haccp.plan.differences import Difference, concerning, differences
+from haccp.plan.models import PlanRevision
+from haccp.plan.rows import read_plan
 from haccp.premises.models import Place, Premises
 
 ENTERS = (EventKind.MAKE_STARTED, EventKind.PLACED_IN_ROOM, EventKind.MILK_RECEIVED)
@@ -131,3 +135,73 @@ def ancestors_of(lot_ids: Iterable[UUID]) -> set[UUID]:
         frontier = found - seen
         seen |= frontier
     return seen
+
+
+def revision_ids_of(lots: Iterable[Lot]) -> dict[UUID, UUID]:
+    """Lot -> the revision that it stands under now: the one it began with, unless it was moved. One query."""
+    found = {lot.pk: lot.revision_id for lot in lots}
+    moves = RevisionMove.objects.filter(lot__in=found).order_by("moved_at")
+    return found | dict(moves.values_list("lot_id", "to_revision_id"))
+
+
+def revisions_over(lot: Lot, end: datetime) -> list[tuple[PlanRevision, datetime, datetime]]:
+    """The revisions that a lot stood under, each from when until when, up to end. One query."""
+    moves = list(lot.revision_moves.order_by("moved_at").select_related("to_revision"))
+    revisions = [lot.revision, *(move.to_revision for move in moves)]
+    starts = [lot.begun_at, *(move.moved_at for move in moves)]
+    stretches = zip(revisions, starts, [*starts[1:], end], strict=True)
+    return [(revision, start, stop) for revision, start, stop in stretches if start < stop]
+
+
+def batches_in_progress(premises: Premises) -> list[Lot]:
+    """Batches that have not left their last place: still made, or in a room. Newest first."""
+    latest = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM])
+    last_kind = Subquery(latest.order_by("-occurred_at", "-recorded_at").values("kind")[:1])
+    batches = Lot.objects.for_premises(premises).batches().annotate(last_kind=last_kind)
+    in_progress = batches.exclude(last_kind=EventKind.LEFT_ROOM) | batches.filter(last_kind__isnull=True)
+    return list(in_progress.select_related("product", "revision"))
+
+
+@dataclass(frozen=True, slots=True)
+class BatchTouched:
+    """A batch in progress, the revision it stands under, and what would change for it under the new one."""
+
+    lot: Lot
+    stands_under: PlanRevision
+    changes: tuple[Difference, ...]
+
+
+def batches_touched(revision: PlanRevision) -> list[BatchTouched]:
+    """What a revision would change for each batch in progress. They stay under theirs unless they are moved.
+
+    Reads each revision that a batch stands under once.
+    """
+    lots = batches_in_progress(revision.premises)
+    under = revision_ids_of(lots)
+    revisions = PlanRevision.objects.in_bulk(set(under.values()))
+    new = read_plan(revision)
+    found = {pk: differences(read_plan(old), new) for pk, old in revisions.items() if pk != revision.pk}
+    return [
+        BatchTouched(
+            lot,
+            revisions[under[lot.pk]],
+            tuple(concerning(found[under[lot.pk]], lot.product.code if lot.product else "")),
+        )
+        for lot in lots
+        if under[lot.pk] != revision.pk
+    ]
+
+
+def batches_before_approval(revision: PlanRevision) -> list[InProgress]:
+    """batches_touched, as an approval shows them; registered in haccp.plan.consequences."""
+    return [
+        InProgress(
+            lot_id=one.lot.pk,
+            code=one.lot.code,
+            words=one.lot.product.name if one.lot.product else one.lot.get_kind_display(),
+            begun_at=one.lot.begun_at,
+            stands_under=one.stands_under,
+            changes=one.changes,
+        )
+        for one in batches_touched(revision)
+    ]

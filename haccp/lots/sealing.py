@@ -1,7 +1,7 @@
 """What the ledger says of lots: made the same way when a row is sealed and when it is verified."""
 
 from haccp.ledger.sealed_rows import register_rows
-from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
 
 Body = dict[str, object]
 
@@ -42,7 +42,25 @@ def lift_body(lift: HoldLift) -> Body:
     return {"hold": lift.hold_id, "reason": lift.reason, "lifted": lift.lifted_at, "by": lift.lifted_by_id}
 
 
+def move_body(move: RevisionMove) -> Body:
+    return {
+        "lot": move.lot_id,
+        "from": move.from_revision_id,
+        "to": move.to_revision_id,
+        "reason": move.reason,
+        "moved": move.moved_at,
+        "by": move.moved_by_id,
+    }
+
+
 def register() -> None:
+    register_rows(
+        "lot.moved_to_revision",
+        prefix="revision_move",
+        rows=RevisionMove.objects.all,
+        body=move_body,
+        log_key="lot__premises__log__key",
+    )
     register_rows("lot.opened", prefix="lot", rows=Lot.objects.all, body=lot_body, log_key="premises__log__key")
     register_rows(
         "lot.event",

@@ -5,8 +5,25 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from haccp.plan.models import Check, ControlPoint, Hazard, PlanRevision, ProcessStep, Product
-from haccp.premises.models import Premises
+from haccp.plan.differences import Difference, differences
+from haccp.plan.document import PlanDocument
+from haccp.plan.findings import Circumstances, Finding, InstrumentOwned, examine
+from haccp.plan.findings.floors import PublishedFloors
+from haccp.plan.library_store import ageing_law
+from haccp.plan.models import (
+    Check,
+    ControlPoint,
+    FlowConfirmation,
+    Hazard,
+    PlanReview,
+    PlanRevision,
+    ProcessStep,
+    Product,
+    ReviewOccasion,
+)
+from haccp.plan.reviewing import Occasion, ReviewDue, review_due
+from haccp.plan.rows import read_plan
+from haccp.premises.models import Instrument, Premises
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +54,7 @@ def in_words(revision: PlanRevision) -> PlanInWords:
     return PlanInWords(
         revision=revision,
         products=tuple(Product.objects.filter(premises=revision.premises_id, retired_at__isnull=True)),
-        steps=tuple(revision.steps.prefetch_related("products")),
+        steps=tuple(revision.steps.prefetch_related("products", "materials", "links_out")),
         hazards=tuple(revision.hazards.select_related("step").prefetch_related("control_points")),
         control_points=tuple(
             revision.control_points.select_related("step").prefetch_related(
@@ -57,3 +74,60 @@ def revisions_approved(premises: Premises) -> QuerySet[PlanRevision]:
     """Newest first, with their approval signatures."""
     found = PlanRevision.objects.for_premises(premises).approved().select_related("approval", "drafted_by")
     return found.order_by("-number")
+
+
+def drafts_of(premises: Premises) -> QuerySet[PlanRevision]:
+    """Revisions that are not approved yet, newest first."""
+    found = PlanRevision.objects.for_premises(premises).filter(approval__isnull=True)
+    return found.select_related("drafted_by").order_by("-number")
+
+
+def findings_of(revision: PlanRevision, at: datetime) -> list[Finding]:
+    """The revision examined as it stands, in a constant number of queries."""
+    document = read_plan(revision)
+    return examine(document, circumstances_of(revision, document, at))
+
+
+def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetime) -> Circumstances:
+    """What the plan is examined against: the dairy's law, instruments, signed confirmations and review."""
+    premises = revision.premises
+    today = premises.local_date(at)
+    review = review_due_of(premises, at)
+    instruments = Instrument.objects.filter(premises=premises, retired_at__isnull=True)
+    return Circumstances(
+        jurisdiction=premises.jurisdiction,
+        today=today,
+        instruments=tuple(
+            InstrumentOwned(one.kind, one.name, one.expanded_uncertainty, one.unfit_on(today) or "")
+            for one in instruments
+        ),
+        confirmed_flows=frozenset(
+            FlowConfirmation.objects.filter(revision__premises=premises).values_list("flow_sha256", flat=True)
+        ),
+        review_due_on=review.on if review else None,
+        review_reasons=review.reasons if review else (),
+        floors=ageing_law(today) or PublishedFloors(),
+    )
+
+
+def review_due_of(premises: Premises, at: datetime) -> ReviewDue | None:
+    """When the plan in force is to be reviewed next; None where none is in force."""
+    revision = revision_in_force(premises, at)
+    if revision is None or revision.effective_from is None:
+        return None
+    reviews = PlanReview.objects.filter(revision__premises=premises, reviewed_at__lte=at)
+    occasions = ReviewOccasion.objects.filter(premises=premises, occurred_at__lte=at)
+    return review_due(
+        in_force_since=premises.local_date(revision.effective_from),
+        reviewed_on=[premises.local_date(moment) for moment in reviews.values_list("reviewed_at", flat=True)],
+        every_months=revision.review_every_months,
+        occasions=[
+            Occasion(premises.local_date(one.occurred_at), f"{one.get_kind_display()}: {one.description}")
+            for one in occasions
+        ],
+    )
+
+
+def differences_between(old: PlanRevision, new: PlanRevision) -> list[Difference]:
+    """What the newer revision changes, in plain words."""
+    return differences(read_plan(old), read_plan(new))

@@ -13,6 +13,7 @@ class Right(StrEnum):
     CLOSE_DEVIATION = "close_deviation"
     SIGN_DAY = "sign_day"
     REVIEW_DAY = "review_day"
+    EDIT_PLAN = "edit_plan"  # drafts of the food-safety plan
     APPROVE_PLAN = "approve_plan"
     MANAGE = "manage"  # people, places, instruments, devices
 
@@ -23,7 +24,7 @@ RIGHTS: dict[str, frozenset[Right]] = {
     Role.MAKER: frozenset({Right.READ, Right.RECORD, Right.CLOSE_DEVIATION, Right.SIGN_DAY, Right.REVIEW_DAY}),
     Role.HELPER: frozenset({Right.READ, Right.RECORD, Right.SIGN_DAY}),
     Role.REVIEWER: frozenset({Right.READ, Right.REVIEW_DAY}),
-    Role.CONSULTANT: frozenset({Right.READ}),
+    Role.CONSULTANT: frozenset({Right.READ, Right.EDIT_PLAN}),
 }
 
 

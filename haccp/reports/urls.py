@@ -4,6 +4,7 @@ from haccp.reports import views
 
 app_name = "reports"
 urlpatterns = [
+    path("plan/<uuid:revision_id>/pdf/", views.plan_pdf, name="plan_pdf"),
     path("packs/", views.packs, name="packs"),
     path("packs/<uuid:pack_id>/", views.pack, name="pack"),
     path("packs/<uuid:pack_id>/progress/", views.progress, name="progress"),

@@ -69,7 +69,8 @@ _YEAR_S = 365.25 * 86400.0
 # Titratable acidity: 1 °SH = 2.25 °D = 2.5 °Th = 0.0225 % lactic acid (°Th from memory).
 # gal (US) 231 in³, lb, psi: exact by definition (NIST SP 811, appendix B.8).
 # Counts: 1 mL of milk is taken as 1 g, 3 % off, far inside what a plate count repeats to (common practice).
-# Concentration: ppm is taken as mg/L and 1 % as 10 g/L, true of dilute watery solutions.
+# Concentration: ppm is taken as mg/L and 1 % as 10 g/L, true of dilute watery solutions; 1 kg of milk as 1 L for
+# traces in µg/kg, 3 % off.
 _ALL = (
     _quantity(
         "temperature",
@@ -113,7 +114,12 @@ _ALL = (
     _quantity(
         "concentration",
         "concentration",
-        (Unit("mg/L", decimals=0), Unit("ppm", decimals=0), Unit("%", 10_000.0, decimals=2)),
+        (
+            Unit("mg/L", decimals=0),
+            Unit("ppm", decimals=0),
+            Unit("%", 10_000.0, decimals=2),
+            Unit("µg/kg", 0.001, decimals=3),
+        ),
         (0.0, 1_000_000.0),
         0,
     ),

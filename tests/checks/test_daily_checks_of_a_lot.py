@@ -17,12 +17,12 @@ MORNING = datetime(2026, 3, 10, 6, 0, tzinfo=UTC)
 
 def dairy_that_turns_its_cheese() -> Dairy:
     dairy = open_dairy()
-    revision = plan.revision_draft(scope=dairy.owner, scope_statement="All", change_summary="Turning", at=MORNING)
+    revision = plan.revision_copy(scope=dairy.owner, change_summary="Turning", at=MORNING)
     plan.control_point_add(
         scope=dairy.owner,
         revision=revision,
         draft=plan.ControlPointDraft(
-            code="CCP 1",
+            code="CCP 4",
             name="Rind",
             kind="ccp",
             corrective_action="Wash the rind.",

@@ -9,11 +9,13 @@ from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_char
 from haccp.drawing.chart import Event, Span
 from haccp.drawing.climate_chart import ClimateChart, climate_chart
 from haccp.drawing.degrees import CELSIUS, FAHRENHEIT, Degrees
+from haccp.drawing.flow_chart import Control, Flow, FlowArrow, FlowStep, flow
 from haccp.drawing.heat_chart import HeatChart, heat_chart
 from haccp.drawing.layout import COMPACT, PRINT, WIDE, Layout
 from haccp.drawing.picture import Picture
 from haccp.drawing.roles import Role
 from haccp.drawing.timeline import Step, Timeline, timeline, vertical_timeline
+from haccp.science.flow import LinkKind
 from haccp.science.trace import Trace
 
 PARIS = ZoneInfo("Europe/Paris")
@@ -128,9 +130,37 @@ def make(steps: int = 12) -> Timeline:
     )
 
 
+def process(layout: Layout) -> Picture:
+    """Two cheeses of one milk: branches that part and meet, a link over several rows, rework and waste."""
+    ccp, prp = (Control("CCP 1", "Pasteurisation", is_critical=True), Control("PRP 1", "Milk", is_critical=False))
+    steps = (
+        FlowStep(1, "Milk received", controls=(prp,), inputs=("raw milk",)),
+        FlowStep(2, "Rennet and cultures received", inputs=("rennet", "cultures", "calcium chloride")),
+        FlowStep(3, "Pasteurised in the vat", controls=(ccp,)),
+        FlowStep(4, "Warmed", "Old Weir"),
+        FlowStep(5, "Set and cut", outputs=("whey",)),
+        FlowStep(6, "Pressed", "Old Weir"),
+        FlowStep(7, "Ladled", "Young Weir"),
+        FlowStep(8, "Salted in brine", controls=(Control("PRP 12", "Brine", is_critical=False),), inputs=("salt",)),
+        FlowStep(9, "Ripened"),
+        FlowStep(10, "Rejected cheese destroyed"),
+        FlowStep(11, "Packed", inputs=("paper", "labels with the names of allergens")),
+        FlowStep(12, "Dispatched"),
+    )
+    branch, rework, waste = LinkKind.BRANCH, LinkKind.REWORK, LinkKind.WASTE
+    arrows = (
+        FlowArrow(1, 3, branch, "for Young Weir"), FlowArrow(1, 4, branch, "for Old Weir"), FlowArrow(2, 5),
+        FlowArrow(3, 5), FlowArrow(4, 5), FlowArrow(5, 6, branch), FlowArrow(5, 7, branch), FlowArrow(6, 8),
+        FlowArrow(7, 9), FlowArrow(8, 9), FlowArrow(9, 10, waste, "mouldy wheels"), FlowArrow(9, 11),
+        FlowArrow(11, 12), FlowArrow(11, 9, rework, "unsold wheels"), FlowArrow(8, 8 - 2, rework, "broken wheels"),
+    )  # fmt: skip
+    return flow(Flow("Flow of the two cheeses", "Twelve steps.", steps, layout, arrows))
+
+
 def all_scenes() -> dict[str, Picture]:
     scenes = {}
     for name, layout in LAYOUTS.items():
+        scenes[f"flow-{name}"] = process(layout)
         scenes[f"heat-{name}"] = heat(layout)
         scenes[f"heat-close-up-{name}"] = heat(layout, close_up=True)
         scenes[f"heat-silent-{name}"] = heat(layout, silent=True, degrees=FAHRENHEIT)

@@ -3,14 +3,22 @@
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_record
 from haccp.checks.actions.missed import missed_reason_give
-from haccp.checks.actions.plan_due import plan_due_for_lot, plan_due_for_premises, replan_after_approval
+from haccp.checks.actions.plan_due import (
+    after_approval,
+    plan_due_for_lot,
+    plan_due_for_premises,
+    replan_after_approval,
+)
 from haccp.checks.actions.records import EntryTyped, Saved, record_amend, record_save
+from haccp.checks.actions.revision_move import batch_move_to_revision
 from haccp.checks.actions.sweep import sweep
 from haccp.checks.actions.traces import trace_store_file
 
 __all__ = [
     "EntryTyped",
     "Saved",
+    "after_approval",
+    "batch_move_to_revision",
     "day_sign",
     "event_record",
     "missed_reason_give",

@@ -6,10 +6,11 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 
 from haccp.checks.models import DueCheck, PlanningMark
 from haccp.lots.models import Lot, LotEvent
+from haccp.lots.queries import revisions_over
 from haccp.plan.models import Check, PlanRevision
 from haccp.premises.models import Premises
 from haccp.science.schedule import Slot, slots
@@ -42,7 +43,10 @@ def plan_due_for_premises(*, premises: Premises, now: datetime) -> int:
 
 @transaction.atomic
 def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
-    """Due checks that follow from the events of one lot, by the revision it began under. Returns how many are new."""
+    """Due checks that follow from the events of one lot, by the revision it stands under. Returns how many are new.
+
+    A lot that was moved has the checks of each revision while it stood under it.
+    """
     subject = LOT_SUBJECTS.get(Lot.Kind(lot.kind))
     if subject is None:
         return 0
@@ -50,9 +54,10 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
     for kind, occurred_at in lot.events.order_by("occurred_at").values_list("kind", "occurred_at"):
         events[kind].append(occurred_at)
     rows: list[DueCheck] = []
-    for check in _checks_for(lot, subject):
-        for slot in _slots(check, lot.premises, lot.begun_at, now + HORIZON, events):
-            rows.append(_row(check, lot.premises, slot, lot))
+    for revision, start, stop in revisions_over(lot, now + HORIZON):
+        for check in _checks_for(lot, revision, subject):
+            for slot in _slots(check, lot.premises, start, stop, events):
+                rows.append(_row(check, lot.premises, slot, lot))
     _take_back(lot, rows)
     return _insert(rows)
 
@@ -69,6 +74,11 @@ def replan_after_approval(*, premises: Premises, revision: PlanRevision) -> None
     )
 
 
+def after_approval(revision: PlanRevision, at: datetime) -> None:
+    """What the schedule does about a new revision; registered in haccp.plan.consequences."""
+    replan_after_approval(premises=revision.premises, revision=revision)
+
+
 def lots_with_daily_checks(premises: Premises) -> Iterable[Lot]:
     """Lots that a day alone makes checks due for: those between the two events of a daily cadence (in a room now)."""
     daily = Check.objects.filter(
@@ -76,7 +86,8 @@ def lots_with_daily_checks(premises: Premises) -> Iterable[Lot]:
     )
     found: dict[UUID, Lot] = {}
     for revision_id, cadence in daily.values_list("revision_id", "cadence"):
-        inside = Lot.objects.for_premises(premises).filter(revision_id=revision_id, events__kind=cadence["event"])
+        under = Q(revision_id=revision_id) | Q(revision_moves__to_revision_id=revision_id)
+        inside = Lot.objects.for_premises(premises).filter(under, events__kind=cadence["event"])
         ended = LotEvent.objects.filter(lot=OuterRef("pk"), kind=cadence.get("until_event", ""))
         found |= {lot.pk: lot for lot in inside.exclude(Exists(ended)).distinct()}
     return found.values()
@@ -100,9 +111,9 @@ def _plan_clock(premises: Premises, revision: PlanRevision, start: datetime, sto
     )
 
 
-def _checks_for(lot: Lot, subject: str) -> list[Check]:
+def _checks_for(lot: Lot, revision: PlanRevision, subject: str) -> list[Check]:
     """The lot's checks; a check limited to products applies to batches of these and to all milk."""
-    found = lot.revision.checks.filter(subject=subject).prefetch_related("products")
+    found = revision.checks.filter(subject=subject).prefetch_related("products")
     return [
         check
         for check in found

@@ -16,11 +16,14 @@ from haccp.checks.judging import limits_of
 from haccp.checks.models import DueCheck, Record
 from haccp.checks.queries import Round
 from haccp.lots.queries import held_count
+from haccp.plan.queries import review_due_of
 from haccp.premises.models import Place, User
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
 REVIEW_LOOKS_BACK = timedelta(days=30)
+# A review takes some preparing: people, records, the trend of deviations. Common practice, no source.
+REVIEW_LOOKS_AHEAD = timedelta(days=14)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,7 @@ def today(request: ScopedRequest) -> HttpResponse:
             RoundLines(one.place, tuple(_line(due, last, request.scope.user) for due in one.checks)) for one in rounds
         ]
 
-    day = premises.local_date(now)
+    day, review = premises.local_date(now), review_due_of(premises, now)
     context = {
         "day": day,
         "today": found,
@@ -59,6 +62,8 @@ def today(request: ScopedRequest) -> HttpResponse:
         "nothing_now": not found.late and not found.due,
         "unreviewed": unreviewed_days(premises, until=day, since=day - REVIEW_LOOKS_BACK),
         "held_count": held_count(premises),
+        "review": review if review and review.on <= day + REVIEW_LOOKS_AHEAD else None,
+        "has_plan": review is not None,
         "can_record": request.scope.may(Right.RECORD),
     }
     return render(request, "checks/today.html", context)

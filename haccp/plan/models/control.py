@@ -1,25 +1,24 @@
 """Control points and their critical limits."""
 
-import uuid
 from typing import ClassVar
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from haccp.plan.models.part import PartOfPlan
 from haccp.plan.models.process import Hazard, ProcessStep
 from haccp.plan.models.product import Product
 from haccp.plan.models.revision import PlanRevision
 from haccp.science.limit import Comparator, Limit
 
 
-class ControlPoint(models.Model):
+class ControlPoint(PartOfPlan):
     """A critical control point, or a prerequisite programme, with what the plan says to do when it fails."""
 
     class Kind(models.TextChoices):
         CCP = "ccp", _("critical control point")
         PREREQUISITE = "prerequisite", _("prerequisite programme")
 
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="control_points")
     step = models.ForeignKey(
         ProcessStep, on_delete=models.CASCADE, null=True, blank=True, related_name="control_points"
@@ -30,6 +29,7 @@ class ControlPoint(models.Model):
     programme = models.CharField(max_length=40, blank=True, help_text=_("cleaning, pests, calibration ..."))
     hazards = models.ManyToManyField(Hazard, blank=True, related_name="control_points")
     corrective_action = models.TextField(help_text=_("What the plan prescribes when the limit is not met"))
+    disposition = models.TextField(blank=True, help_text=_("What is done with the product made meanwhile"))
     verification = models.TextField(blank=True)
 
     class Meta:
@@ -46,10 +46,9 @@ class ControlPoint(models.Model):
         return self.kind == self.Kind.CCP
 
 
-class CriticalLimit(models.Model):
+class CriticalLimit(PartOfPlan):
     """A limit as data: what is judged, against which value, in which way, and on whose authority."""
 
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="limits")
     control_point = models.ForeignKey(ControlPoint, on_delete=models.CASCADE, related_name="limits")
     statement = models.CharField(max_length=240, help_text=_("The limit in words, as the CCP sheet prints it"))

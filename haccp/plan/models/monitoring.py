@@ -1,18 +1,18 @@
 """Monitoring: the checks, and what is entered at each."""
 
-import uuid
 from typing import ClassVar
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from haccp.plan.models.control import ControlPoint, CriticalLimit
+from haccp.plan.models.part import PartOfPlan
 from haccp.plan.models.product import Product
 from haccp.plan.models.revision import PlanRevision
 from haccp.premises.models import Instrument, Place
 
 
-class Check(models.Model):
+class Check(PartOfPlan):
     """Monitoring: what is looked at, how, when, where, by whom. It falls due by its cadence (science.schedule)."""
 
     class Subject(models.TextChoices):
@@ -21,7 +21,6 @@ class Check(models.Model):
         MILK = "milk", _("each milk lot")
         BATCH = "batch", _("each batch")
 
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="checks")
     control_point = models.ForeignKey(ControlPoint, on_delete=models.CASCADE, related_name="checks")
     name = models.CharField(max_length=120)
@@ -48,7 +47,7 @@ class Check(models.Model):
         return self.name
 
 
-class Measure(models.Model):
+class Measure(PartOfPlan):
     """One thing to enter at a check: a number, an answer, a text or a recorder's file; several may share a limit."""
 
     class Kind(models.TextChoices):
@@ -57,7 +56,6 @@ class Measure(models.Model):
         TEXT = "text", _("text")
         RECORDER_FILE = "recorder_file", _("recorder file")
 
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="+")
     check_made = models.ForeignKey(Check, on_delete=models.CASCADE, related_name="measures")
     position = models.PositiveSmallIntegerField()

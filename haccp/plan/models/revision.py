@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from haccp.ledger.models import Signature
 from haccp.premises.models import Premises, User
@@ -31,6 +32,13 @@ class PlanRevision(models.Model):
     number = models.PositiveIntegerField()
     scope_statement = models.TextField(blank=True)
     change_summary = models.TextField(blank=True)
+    significant_from = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text=_("A hazard is significant from this product of likelihood and severity")
+    )
+    always_significant_severity = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text=_("A hazard this severe is significant however unlikely")
+    )
+    review_every_months = models.PositiveSmallIntegerField(default=12)
     drafted_at = models.DateTimeField(default=timezone.now)
     drafted_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     effective_from = models.DateTimeField(null=True, blank=True)

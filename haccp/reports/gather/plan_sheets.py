@@ -1,10 +1,13 @@
 """The plan as a visitor reads it: the revision in force at the end of the period in full, and those before it."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
-from haccp.plan.models import Check, ControlPoint, CriticalLimit, PlanRevision
+from haccp.plan.document import PlanDocument
+from haccp.plan.document.fingerprint import flow_sha256
+from haccp.plan.models import Check, ControlPoint, CriticalLimit, FlowConfirmation, PlanReview, PlanRevision
 from haccp.plan.queries import PlanInWords, in_words
+from haccp.plan.rows import read_plan
 from haccp.reports.gather.counts import point_key
 from haccp.reports.gather.scope import PackScope, natural_order
 from haccp.science.schedule import describe
@@ -63,15 +66,32 @@ class PointSheet:
     limits: tuple[LimitRow, ...]
     checks: tuple[CheckRow, ...]
     corrective_action: str
+    disposition: str
     verification: str
 
 
 @dataclass(frozen=True, slots=True)
+class ConfirmationRow:
+    """Of the flow exactly as this revision has it."""
+
+    confirmed_on: date
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewRow:
+    reviewed_at: datetime
+    by: str
+    outcome: str
+
+
+@dataclass(frozen=True, slots=True)
 class RevisionSheet:
-    """until: when the next revision came into force, None while it is in force."""
+    """until: when the next revision came into force, None while it is in force. effective_from: None for a draft."""
 
     number: int
-    effective_from: datetime
+    effective_from: datetime | None
     until: datetime | None
     scope_statement: str
     change_summary: str
@@ -82,6 +102,14 @@ class RevisionSheet:
     steps: tuple[StepRow, ...]
     hazards: tuple[HazardRow, ...]
     points: tuple[PointSheet, ...]
+    document: PlanDocument
+    confirmations: tuple[ConfirmationRow, ...]
+    reviews: tuple[ReviewRow, ...]
+
+
+def revision_sheet(revision: PlanRevision, until: datetime | None = None) -> RevisionSheet:
+    """One revision, a draft too."""
+    return _sheet(in_words(revision), until)
 
 
 def revision_sheets(scope: PackScope) -> tuple[RevisionSheet, ...]:
@@ -100,7 +128,8 @@ def revision_sheets(scope: PackScope) -> tuple[RevisionSheet, ...]:
 def _sheet(plan: PlanInWords, until: datetime | None) -> RevisionSheet:
     revision = plan.revision
     approval = revision.approval
-    assert revision.effective_from is not None
+    document = read_plan(revision)
+    fingerprint = flow_sha256(document)
     return RevisionSheet(
         number=revision.number,
         effective_from=revision.effective_from,
@@ -132,6 +161,17 @@ def _sheet(plan: PlanInWords, until: datetime | None) -> RevisionSheet:
             for hazard in plan.hazards
         ),
         points=tuple(_point(point) for point in _in_order(plan)),
+        document=document,
+        confirmations=tuple(
+            ConfirmationRow(one.confirmed_on, one.signature.printed_name, one.note)
+            for one in FlowConfirmation.objects.filter(
+                revision__premises=revision.premises_id, flow_sha256=fingerprint
+            ).select_related("signature")
+        ),
+        reviews=tuple(
+            ReviewRow(one.reviewed_at, one.signature.printed_name, one.outcome)
+            for one in PlanReview.objects.filter(revision=revision).select_related("signature")
+        ),
     )
 
 
@@ -151,6 +191,7 @@ def _point(point: ControlPoint) -> PointSheet:
         limits=tuple(_limit(limit) for limit in point.limits.all()),
         checks=tuple(_check(check) for check in point.checks.all()),
         corrective_action=point.corrective_action,
+        disposition=point.disposition,
         verification=point.verification,
     )
 

@@ -5,26 +5,17 @@ from collections.abc import Iterator
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
-from haccp.reports.draw.ink import SMALL_QUIET, STRONG
+from haccp.reports.draw.ink import STRONG
 from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
-from haccp.reports.gather.plan_sheets import HazardRow, LimitRow, PointSheet, RevisionSheet
+from haccp.reports.gather.plan_sheets import LimitRow, PointSheet, RevisionSheet
+from haccp.reports.layout import plan_parts
 from haccp.reports.layout.contents import Entry
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "plan"
 TITLE = "The food-safety plan"
-STEPS = (Column("", 0.5), Column("Step", 2.4), Column("What happens", 5), Column("Products", 2.2))
-HAZARDS = (
-    Column("Step", 1.7),
-    Column("Hazard", 2.4),
-    Column("L × S", 0.7),
-    Column("Significant", 1.35),
-    Column("Why", 3),
-    Column("Control measure", 3),
-    Column("Controlled at", 1.3),
-)
 LIMITS = (Column("Critical limit", 3.4), Column("Target", 1.8), Column("Source", 3), Column("Products", 1.8))
 CHECKS = (
     Column("Monitoring", 2.2),
@@ -46,11 +37,13 @@ def revision_key(sheet: RevisionSheet) -> str:
 
 
 def _title(sheet: RevisionSheet) -> str:
+    if sheet.effective_from is None:
+        return f"Revision {sheet.number}, draft: not approved"
     return f"Revision {sheet.number}" + (", in force" if sheet.until is None else ", superseded")
 
 
 def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet) -> Iterator[Flowable]:
-    """The first in full; of the others what records of the period were judged by."""
+    """The first in full, all twelve steps of it; of the others what records of the period were judged by."""
     yield Heading(TITLE, KEY)
     if not sheets:
         yield words("No approved plan was in force in this period.", STRONG)
@@ -60,10 +53,12 @@ def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet) -> Iterator[Flowable]:
         yield Heading(_title(revision), revision_key(revision), 1)
         yield from _about(revision, sheet)
         if place == 0:
-            yield from _process(revision, sheet)
+            yield from plan_parts.before_control_points(revision, sheet)
         sheets_of = [point for point in revision.points if place == 0 or point.is_critical]
         for point in sheets_of:
             yield from _point(point, revision, sheet)
+        if place == 0:
+            yield from plan_parts.after_control_points(revision, sheet)
 
 
 def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
@@ -71,7 +66,10 @@ def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     approved = f"{revision.approved_by}, {sheet.time.moment(revision.approved_at)}" if revision.approved_at else ""
     yield Facts(
         (
-            ("In force", f"from {sheet.time.moment(revision.effective_from)}{until}"),
+            (
+                "In force",
+                f"from {sheet.time.moment(revision.effective_from)}{until}" if revision.effective_from else "",
+            ),
             ("Scope", revision.scope_statement),
             ("Products", "\n".join(revision.products)),
             ("What changed", revision.change_summary),
@@ -81,51 +79,18 @@ def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     )
 
 
-def _process(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
-    if revision.steps:
-        yield CondPageBreak(90)
-        yield Heading("Process steps", f"{revision_key(revision)}-steps", 2)
-        rows = (
-            Row((Line((str(step.position), Words(step.name, STRONG_FACE), step.description, step.products or "all")),))
-            for step in revision.steps
-        )
-        yield RowTable(STEPS, rows, sheet.paper.text_height)
-    if revision.hazards:
-        yield CondPageBreak(90)
-        yield Heading("Hazard worksheet", f"{revision_key(revision)}-hazards", 2)
-        yield RowTable(HAZARDS, map(_hazard, revision.hazards), sheet.paper.text_height)
-        yield Spacer(1, 3)
-        yield words("L × S: likelihood and severity as the plan grades them.", SMALL_QUIET)
-
-
-def _hazard(hazard: HazardRow) -> Row:
-    return Row(
-        (
-            Line(
-                (
-                    hazard.step,
-                    f"{hazard.name} ({hazard.kind})",
-                    f"{hazard.likelihood} × {hazard.severity}",
-                    Words("yes", STRONG_FACE) if hazard.is_significant else "no",
-                    hazard.justification,
-                    hazard.control_measure,
-                    hazard.control_points or "–",
-                )
-            ),
-        )
-    )
-
-
 def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(130)
     yield Heading(point.title, f"{revision_key(revision)}-{point.key}", 2)
-    yield ContentsLine("Its records in this pack", point.key, 1)
+    if sheet.has_records:
+        yield ContentsLine("Its records in this pack", point.key, 1)
     yield Facts(
         (
             ("Kind", "critical control point" if point.is_critical else f"prerequisite programme: {point.programme}"),
             ("Step", point.step),
             ("Hazards", point.hazards),
             ("If the limit is not met", point.corrective_action),
+            ("Product made meanwhile", point.disposition),
             ("Verification", point.verification),
         ),
         size=9,

@@ -12,8 +12,11 @@ THREE_TO_A_PAGE = replace(PRINT, height=236)
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """tick: told how many lines or pictures have been laid out, for the progress bar."""
+    """tick: told how many lines or pictures have been laid out, for the progress bar. has_records: whether the
+    records of the plan stand in the same document.
+    """
 
     paper: Paper
     time: LocalTime
     tick: Tick
+    has_records: bool = True

@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from haccp.plan.flow_diagram import flow_diagram
 from haccp.plan.models import Check, ControlPoint, PlanRevision
-from haccp.plan.queries import in_words, revision_in_force, revisions_approved
+from haccp.plan.queries import drafts_of, in_words, review_due_of, revision_in_force, revisions_approved
+from haccp.plan.rows import read_plan
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 from haccp.science.schedule import describe
@@ -31,13 +32,17 @@ def plan(request: ScopedRequest) -> HttpResponse:
     context: dict[str, object] = {
         "revision": revision,
         "in_force": in_force,
+        "drafts": drafts_of(scope.premises),
+        "review": review_due_of(scope.premises, now),
+        "today": scope.premises.local_date(now),
+        "may_edit": scope.may(Right.EDIT_PLAN),
         "others": [one for one in revisions_approved(scope.premises) if revision is None or one.pk != revision.pk],
     }
     if revision is not None:
         words = in_words(revision)
         context |= {
             "plan": words,
-            "flow": flow_diagram(words),
+            "flow": flow_diagram(read_plan(revision), title=f"Flow of {revision}", id_prefix="flow"),
             "critical": [_in_words(point) for point in words.critical],
             "prerequisites": [_in_words(point) for point in words.prerequisites],
         }

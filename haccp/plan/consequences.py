@@ -1,0 +1,55 @@
+"""What follows from the approval of a revision, and what is under way when it comes.
+
+Rooms above register what they do about it at start-up (checks plan anew, lots tell of batches); the plan need not
+know them.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from haccp.plan.differences import Difference
+from haccp.plan.models import PlanRevision
+
+AfterApproval = Callable[[PlanRevision, datetime], None]
+
+
+@dataclass(frozen=True, slots=True)
+class InProgress:
+    """Something begun under an earlier revision, which stays under it unless it is moved.
+
+    changes: what the new revision would change for it.
+    """
+
+    lot_id: UUID
+    code: str
+    words: str
+    begun_at: datetime
+    stands_under: PlanRevision
+    changes: tuple[Difference, ...]
+
+
+ListInProgress = Callable[[PlanRevision], list[InProgress]]
+
+_after_approval: list[AfterApproval] = []
+_in_progress: list[ListInProgress] = []
+
+
+def register(*, after_approval: AfterApproval | None = None, in_progress: ListInProgress | None = None) -> None:
+    """Called from an AppConfig.ready(); calling twice with the same functions changes nothing."""
+    if after_approval is not None and after_approval not in _after_approval:
+        _after_approval.append(after_approval)
+    if in_progress is not None and in_progress not in _in_progress:
+        _in_progress.append(in_progress)
+
+
+def revision_approved(revision: PlanRevision, at: datetime) -> None:
+    """Inside the transaction of the approval."""
+    for follow in _after_approval:
+        follow(revision, at)
+
+
+def in_progress_before(revision: PlanRevision) -> list[InProgress]:
+    """Whatever is under way at the premises of a draft, of every room that knows of such."""
+    return [one for listed in _in_progress for one in listed(revision)]

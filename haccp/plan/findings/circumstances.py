@@ -1,0 +1,31 @@
+"""What a plan is examined against beside itself: the law of the place, the day, the instruments, what was signed."""
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from haccp.plan.findings.floors import LegalFloors, PublishedFloors
+from haccp.plan.findings.superseded import SUPERSEDED, Superseded
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentOwned:
+    """expanded_uncertainty: U (k = 2) in the unit of what it measures. unfit: why it cannot be relied on today."""
+
+    kind: str
+    name: str
+    expanded_uncertainty: float
+    unfit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due."""
+
+    jurisdiction: str
+    today: dt.date
+    instruments: tuple[InstrumentOwned, ...] = ()
+    confirmed_flows: frozenset[str] = frozenset()
+    review_due_on: dt.date | None = None
+    review_reasons: tuple[str, ...] = ()
+    floors: LegalFloors = field(default_factory=PublishedFloors)
+    superseded: tuple[Superseded, ...] = SUPERSEDED

@@ -1,0 +1,313 @@
+"""Each rule finds a plan that breaks it, and leaves a sound one alone."""
+
+import dataclasses
+import datetime as dt
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from haccp.plan.document import PlanDocument
+from haccp.plan.document.parts import ControlPoint, CriticalLimit, DecisionAnswers, Hazard, Link, Step
+from haccp.plan.findings import RULES, Circumstances, InstrumentOwned, Severity, examine
+from tests.plan.sound_plan import WEEKLY, changed, circumstances, k, sound_plan, without
+
+Broken = PlanDocument | tuple[PlanDocument, Circumstances]
+SOUND = sound_plan()
+
+
+def test_a_sound_plan_has_no_findings() -> None:
+    assert examine(SOUND, circumstances()) == []
+
+
+def product(**fields: Any) -> PlanDocument:
+    return dataclasses.replace(SOUND, products=(dataclasses.replace(SOUND.products[0], **fields),))
+
+
+def empty(*kinds: str) -> PlanDocument:
+    return dataclasses.replace(SOUND, **dict.fromkeys(kinds, ()))
+
+
+def plan(**fields: Any) -> PlanDocument:
+    return dataclasses.replace(SOUND, **fields)
+
+
+def answers(**given: bool) -> PlanDocument:
+    return changed(SOUND, "d listeria", answers=given)
+
+
+def rarely_by_hand() -> PlanDocument:
+    return changed(SOUND, "check", cadence={"kind": "by_hand"})
+
+
+def second_limit(**fields: Any) -> PlanDocument:
+    base: CriticalLimit = SOUND.limits[0]
+    return SOUND.with_part(dataclasses.replace(base, key=k("second"), **fields))
+
+
+def at_least_an_hour_of_room_temperature(low: float, high: float, key: str, statement: str) -> CriticalLimit:
+    return CriticalLimit(
+        key=k(key), control_point=k("prp waste"), statement=statement, quantity="temperature", evaluator="reading",
+        comparator="between", low=low, high=high, unit="°C",
+    )  # fmt: skip
+
+
+BREAKS: dict[str, Callable[[], Broken]] = {
+    "scope.none": lambda: plan(scope_statement=" "),
+    "team.none": lambda: empty("team_members"),
+    "team.competence": lambda: changed(SOUND, "ada", competence=""),
+    "product.undescribed": lambda: empty("descriptions"),
+    "product.incomplete": lambda: changed(SOUND, "description", packaging="", salt_percent=None),
+    "product.intended_use": lambda: changed(SOUND, "description", intended_use=""),
+    "product.vulnerable_consumers": lambda: changed(SOUND, "description", vulnerable_consumers=""),
+    "product.milk_allergen": lambda: changed(SOUND, "description", allergens=("egg",)),
+    "product.raw_milk_label": lambda: product(treatment="raw"),
+    "product.listeria_growth": lambda: changed(SOUND, "listeria", agent="", name="Salmonella survives"),
+    "flow.empty": lambda: empty("steps"),
+    "flow.cycle": lambda: changed(SOUND, "rework", kind="flow"),
+    "flow.off_the_diagram": lambda: SOUND.with_part(Step(key=k("wax"), position=9, name="Wax")),
+    "flow.dead_end": lambda: changed(SOUND, "dispatch", kind="storage"),
+    "flow.unreached": lambda: changed(SOUND, "milk", kind="operation"),
+    "flow.no_input": lambda: without(SOUND, "milk in"),
+    "flow.unconfirmed": lambda: (SOUND, circumstances(confirmed_flows=frozenset({"0" * 64}))),
+    "hazard.step_not_analysed": lambda: without(SOUND, "physical at make"),
+    "hazard.kind_not_considered": lambda: without(SOUND, "allergen at dispatch"),
+    "hazard.uncontrolled": lambda: changed(without(SOUND, "m listeria"), "ccp", hazards=()),
+    "hazard.control_in_words_only": lambda: changed(
+        changed(without(SOUND, "m listeria"), "ccp", hazards=()), "listeria", control_measure="Heat."
+    ),
+    "hazard.measure_nowhere": lambda: changed(SOUND, "m listeria", step=None, control_point=None),
+    "hazard.unjustified": lambda: changed(SOUND, "listeria", justification=""),
+    "risk.no_scale": lambda: empty("risk_levels"),
+    "risk.no_threshold": lambda: plan(significant_from=None),
+    "risk.off_the_scale": lambda: changed(SOUND, "listeria", severity=9),
+    "risk.judged_lighter": lambda: changed(SOUND, "listeria", significant=False),
+    "hazard.brucella": lambda: product(species="goat"),
+    "hazard.raw_milk": lambda: product(treatment="raw"),
+    "decision.unanswered": lambda: empty("decisions"),
+    "decision.incomplete": lambda: answers(q1=False, q2=True),
+    "decision.ccp_missing": lambda: changed(SOUND, "ccp", kind="prerequisite"),
+    "decision.later_ccp_missing": lambda: answers(q1=False, q2=True, q3=True),
+    "decision.modify": lambda: answers(q1=False, q2=True, q3=False, q4=False),
+    "decision.not_a_ccp": lambda: answers(q1=True),
+    "decision.old_tree": lambda: changed(SOUND, "d listeria", tree="codex_1997", answers={"q1": True, "q2": True}),
+    "ccp.none": lambda: changed(SOUND, "ccp", kind="prerequisite"),
+    "ccp.no_limit": lambda: empty("limits"),
+    "ccp.no_monitoring": lambda: without(SOUND, "check", "m recorder"),
+    "ccp.no_corrective_action": lambda: changed(SOUND, "ccp", corrective_action="  "),
+    "ccp.no_disposition": lambda: changed(SOUND, "ccp", disposition=""),
+    "ccp.no_validation": lambda: empty("validations"),
+    "ccp.no_verification": lambda: without(SOUND, "v ccp"),
+    "ccp.no_hazard": lambda: changed(SOUND, "ccp", hazards=(k("chemical at milk"),)),
+    "ccp.no_step": lambda: changed(SOUND, "ccp", step=None),
+    "limit.unmonitored": lambda: changed(SOUND, "m recorder", limits=()),
+    "limit.defective": lambda: changed(SOUND, "limit", parameters={}),
+    "limit.no_source": lambda: changed(without(SOUND, "validation"), "limit", source_document=""),
+    "limit.no_target": lambda: changed(SOUND, "limit", target_low=None, parameters={"hold_s": 1800}),
+    "limit.contradictory": lambda: SOUND.with_part(
+        at_least_an_hour_of_room_temperature(2, 8, "cold", "2 to 8 °C")
+    ).with_part(at_least_an_hour_of_room_temperature(10, 14, "warm", "10 to 14 °C")),
+    "heat.laxer_than_law": lambda: changed(SOUND, "limit", low=62.0),
+    "heat.missing": lambda: changed(SOUND, "limit", low=40.0, target_low=41.0),
+    "heat.of_raw_milk": lambda: product(treatment="raw"),
+    "raw_milk.no_ageing_or_testing": lambda: changed(product(treatment="raw"), "description", ageing_days=None),
+    "ageing.below_law": lambda: (product(treatment="raw"), circumstances(jurisdiction="US")),
+    "ageing.too_cold": lambda: (
+        changed(product(treatment="raw"), "description", ageing_days=90, ageing_temperature_c=1.0),
+        circumstances(jurisdiction="CA"),
+    ),
+    "check.instrument_too_coarse": lambda: (
+        SOUND,
+        circumstances(instruments=(InstrumentOwned("recorder", "Old", 1.5),)),
+    ),
+    "check.instrument_not_owned": lambda: (SOUND, circumstances(instruments=())),
+    "check.instrument_unfit": lambda: (
+        SOUND,
+        circumstances(instruments=(InstrumentOwned("recorder", "Old", 0.2, "the calibration ran out"),)),
+    ),
+    "check.no_instrument": lambda: changed(SOUND, "check", instrument_kind=""),
+    "check.no_method": lambda: changed(SOUND, "check", how=""),
+    "check.nobody": lambda: changed(SOUND, "check", who=""),
+    "check.enters_nothing": lambda: without(SOUND, "m water"),
+    "check.unusable_cadence": lambda: changed(SOUND, "check", cadence={"kind": "tide"}),
+    "check.too_rare": lambda: changed(SOUND, "check", cadence=WEEKLY),
+    "programme.missing": lambda: without(SOUND, "prp pests", "check pests", "m pests"),
+    "programme.unchecked": lambda: without(SOUND, "check pests", "m pests"),
+    "programme.no_corrective_action": lambda: changed(SOUND, "prp pests", corrective_action=""),
+    "verification.none": lambda: empty("verifications"),
+    "verification.nobody": lambda: changed(SOUND, "v plan", who=""),
+    "validation.no_document": lambda: changed(SOUND, "validation", document=""),
+    "documents.none": lambda: empty("documents"),
+    "documents.no_retention": lambda: changed(SOUND, "doc", retention_days=None),
+    "review.overdue": lambda: (SOUND, circumstances(review_due_on=dt.date(2026, 5, 31))),
+    "review.no_triggers": lambda: empty("review_triggers"),
+    "source.superseded": lambda: changed(SOUND, "limit", source_clause="Standard 1.6.2"),
+    "source.other_jurisdiction": lambda: changed(SOUND, "mark", jurisdiction="US-MI"),
+    "judgement.open": lambda: changed(SOUND, "judgement", answer=" "),
+}
+
+
+def test_every_rule_is_broken_below() -> None:
+    assert set(BREAKS) == set(RULES)
+    assert len(RULES) >= 30
+
+
+@pytest.mark.parametrize("rule_id", BREAKS)
+def test_a_rule_finds_the_plan_that_breaks_it(rule_id: str) -> None:
+    broken = BREAKS[rule_id]()
+    document, here = broken if isinstance(broken, tuple) else (broken, circumstances(broken))
+
+    found = [finding for finding in examine(document, here) if finding.rule == rule_id]
+
+    assert found, rule_id
+    for finding in found:
+        assert finding.sentence.endswith((".", "?"))
+        assert finding.remedy.endswith(".")
+        assert finding.clause
+        assert finding.part_key == "" or document.kind_of[finding.part_key] == finding.part_kind
+
+
+def rules(document: PlanDocument, **here: Any) -> set[str]:
+    return {finding.rule for finding in examine(document, circumstances(document, **here))}
+
+
+def blocking(document: PlanDocument, **here: Any) -> set[str]:
+    found = examine(document, circumstances(document, **here))
+    return {finding.rule for finding in found if finding.severity is Severity.BLOCKS}
+
+
+# 21 CFR 1240.61(b): 63 °C (145 °F) for 30 min, 72 °C (161 °F) for 15 s; 3 °C (5 °F) more for fat of 10 % and above.
+# Regulation (EC) 853/2004, Annex III, section IX: 63 °C for 30 min. FDR B.08.030(1): 61.6 °C for 30 min.
+@pytest.mark.parametrize(
+    ("jurisdiction", "low", "hold_s", "fat", "is_lawful"),
+    [
+        ("EU", 63.0, 1800, 4.0, True),
+        ("EU", 63.0, 1799, 4.0, False),
+        ("EU", 62.9, 1800, 4.0, False),
+        ("EU", 72.0, 15, 4.0, True),
+        ("UK", 63.0, 1800, 4.0, True),
+        ("US", 62.78, 1800, 4.0, True),
+        ("US", 63.0, 1800, 12.0, False),
+        ("US", 66.0, 1800, 12.0, True),
+        ("US", 89.0, 1, 12.0, True),
+        ("CA", 61.6, 1800, 4.0, True),
+        ("CA", 61.5, 1800, 4.0, False),
+        ("AU", 72.0, 15, 4.0, True),
+        ("AU", 71.9, 15, 4.0, False),
+    ],
+)
+def test_heat_treatment_laxer_than_the_law_blocks(
+    jurisdiction: str, low: float, hold_s: int, fat: float, is_lawful: bool
+) -> None:
+    parameters = {"hold_s": hold_s, "target_hold_s": hold_s}
+    document = changed(SOUND, "limit", low=low, target_low=low + 1, parameters=parameters)
+    document = changed(document, "description", milk_fat_percent=fat)
+
+    assert ("heat.laxer_than_law" in blocking(document, jurisdiction=jurisdiction)) != is_lawful
+
+
+# Food Standards Code, Standard 4.2.4, clause 16(1)(b): 64.5 °C for 16 s, then 90 days at 7 °C or above.
+# The 62 °C for 15 s of the older Standard 1.6.2 no longer does.
+@pytest.mark.parametrize(("low", "hold_s", "days", "rule_id"), [
+    (62.0, 15, 90, "heat.laxer_than_law"), (64.5, 16, 89, "ageing.below_law"), (64.5, 16, 90, None),
+])  # fmt: skip
+def test_thermisation_in_australia(low: float, hold_s: int, days: int, rule_id: str | None) -> None:
+    document = changed(product(treatment="thermised"), "description", ageing_days=days, ageing_temperature_c=7.0)
+    document = changed(document, "limit", low=low, target_low=None, parameters={"hold_s": hold_s})
+
+    found = blocking(document, jurisdiction="AU") & {"heat.laxer_than_law", "ageing.below_law", "ageing.too_cold"}
+
+    assert found == ({rule_id} if rule_id else set())
+
+
+# 21 CFR 133.182(a): 60 days at 35 °F (1.7 °C) or above. FDR B.08.030(1): 60 days at 2 °C or above. None in the Union.
+@pytest.mark.parametrize(
+    ("jurisdiction", "days", "temperature_c", "found"),
+    [
+        ("US", 59, 1.7, {"ageing.below_law"}),
+        ("US", 60, 1.7, set()),
+        ("US", 60, 1.6, {"ageing.too_cold"}),
+        ("CA", 60, 1.9, {"ageing.too_cold"}),
+        ("CA", 60, 2.0, set()),
+        ("EU", 1, 1.0, set()),
+    ],
+)
+def test_ageing_of_raw_milk_cheese(jurisdiction: str, days: int, temperature_c: float, found: set[str]) -> None:
+    document = changed(product(treatment="raw"), "description", ageing_days=days, ageing_temperature_c=temperature_c)
+
+    assert blocking(document, jurisdiction=jurisdiction) & {"ageing.below_law", "ageing.too_cold"} == found
+
+
+def test_a_limit_of_duration_states_the_ageing_too() -> None:
+    aged = CriticalLimit(
+        key=k("aged"), control_point=k("prp waste"), statement="Sixty days", quantity="duration", evaluator="reading",
+        comparator="at_least", low=60 * 86_400.0, unit="d",
+    )  # fmt: skip
+    document = changed(product(treatment="raw"), "description", ageing_days=None).with_part(aged)
+
+    assert "ageing.below_law" not in rules(document, jurisdiction="US")
+
+
+# Regulation (EC) 2073/2005, Annex I, chapter 1, footnote 8.
+@pytest.mark.parametrize(
+    ("ph", "aw", "grows"),
+    [(4.4, 0.98, False), (5.0, 0.94, False), (5.0, 0.95, True), (5.1, 0.93, True), (6.0, 0.92, False)],
+)
+def test_listeria_need_not_be_named_where_it_is_presumed_not_to_grow(ph: float, aw: float, grows: bool) -> None:
+    unnamed = changed(SOUND, "listeria", agent="", name="Salmonella survives")
+    document = changed(unnamed, "description", ph_low=None, ph_high=ph, water_activity_high=aw)
+
+    assert ("product.listeria_growth" in rules(document)) == grows
+
+
+def test_a_later_control_point_settles_the_answer_that_a_later_step_controls() -> None:
+    earlier = Hazard(
+        key=k("l milk"), step=k("milk"), kind="biological", name="Listeria in the milk", agent="listeria_monocytogenes",
+        significant=True, likelihood=2, severity=5, justification="Raw milk.",
+    )  # fmt: skip
+    leads_on = DecisionAnswers(
+        key=k("d milk"), hazard=earlier.key, step=k("milk"), answers={"q1": False, "q2": True, "q3": True}
+    )
+
+    assert "decision.later_ccp_missing" not in rules(SOUND.with_part(earlier).with_part(leads_on))
+
+
+def test_a_plan_whose_tree_leaves_all_to_prerequisites_needs_no_critical_control_point() -> None:
+    document = answers(q1=True)
+    document = document.without({part.key for part in (*document.limits, *document.validations)})
+    document = changed(without(document, "check", "m recorder", "v ccp"), "ccp", kind="prerequisite")
+
+    assert "ccp.none" not in rules(document)
+
+
+def test_limits_of_different_products_do_not_contradict_each_other() -> None:
+    two = dataclasses.replace(
+        SOUND, products=(*SOUND.products, dataclasses.replace(SOUND.products[0], code="XY", name="Other"))
+    )
+    cold = at_least_an_hour_of_room_temperature(2, 8, "cold", "2 to 8 °C")
+    warm = at_least_an_hour_of_room_temperature(10, 14, "warm", "10 to 14 °C")
+
+    apart = two.with_part(dataclasses.replace(cold, products=("BS",))).with_part(
+        dataclasses.replace(warm, products=("XY",))
+    )
+
+    assert "limit.contradictory" not in rules(apart)
+    assert "limit.contradictory" in rules(two.with_part(cold).with_part(warm))
+
+
+def test_those_that_block_stand_first() -> None:
+    document = changed(empty("team_members", "documents"), "judgement", answer="")
+
+    severities = [finding.severity for finding in examine(document, circumstances(document))]
+
+    assert severities == sorted(severities, key=[Severity.BLOCKS, Severity.WARNS, Severity.NOTES].index)
+
+
+def test_examining_a_defective_draft_never_fails() -> None:
+    """A draft may hold anything that can be stored: steps apart, control points of nothing, links in circles."""
+    steps = tuple(Step(key=k(f"s{n}"), position=n, name=f"S{n}") for n in range(1, 4))
+    links = tuple(Link(key=k(f"l{n}"), start=k(f"s{n}"), end=k(f"s{n % 3 + 1}")) for n in range(1, 4))
+    point = ControlPoint(key=k("p"), kind="ccp", code="CCP 1", name="Nothing")
+
+    assert examine(PlanDocument(), circumstances())
+    assert "flow.cycle" in rules(PlanDocument(steps=steps, links=links, control_points=(point,)))
