@@ -1,7 +1,7 @@
 from django.urls import path
 
 from haccp.checks import day_converter
-from haccp.checks.views import day, missed, record, today, trace
+from haccp.checks.views import day, missed, record, revision_move, today, trace
 
 app_name = "checks"
 day_converter.register()
@@ -16,6 +16,7 @@ urlpatterns = [
     path("records/<uuid:record_id>/", record.record, name="record"),
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
+    path("batches/<uuid:lot_id>/revision/", revision_move.revision_move, name="revision_move"),
     path("days/", day.days, name="days"),
     path("days/<day:day>/", day.day, name="day"),
 ]

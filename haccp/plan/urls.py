@@ -16,6 +16,7 @@ urlpatterns = [
     path("plan/<uuid:revision_id>/differences/", views.differences, name="differences"),
     path("plan/<uuid:revision_id>/approval/", views.approval, name="approval"),
     path("plan/<uuid:revision_id>/approve/", views.approve, name="approve"),
+    path("plan/<uuid:revision_id>/batches/", views.batches, name="batches"),
     path("plan/<uuid:revision_id>/export/", views.export, name="export"),
     path("plan/<uuid:revision_id>/settings/", views.settings, name="settings"),
     path("plan/<uuid:revision_id>/confirm/", views.confirm, name="confirm"),

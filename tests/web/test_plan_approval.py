@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from haccp.checks.models import DueCheck, PlanningMark
+from haccp.lots.queries import revision_ids_of
 from haccp.plan import actions
 from haccp.plan.document.parts import TeamMember
 from haccp.plan.models import FlowConfirmation, PlanReview, PlanRevision, ReviewOccasion
@@ -160,3 +161,21 @@ def test_a_dairy_without_a_plan_is_led_to_one(dairy: Dairy) -> None:
     assert "Nothing is due now" not in today
     assert "Start from your answers" in page_of(client.get(reverse("plan:plan")))
     assert client.post(reverse("plan:copy"), {"change_summary": "Ours."}).status_code == 302
+
+
+def test_a_batch_is_moved_to_the_revision_in_force_only_with_a_reason(
+    dairy: Dairy, owner: Client, draft: PlanRevision
+) -> None:
+    make = dairy.start_make(at=NOW)
+    assert approve(owner, draft)[0] == 302
+    with time_machine.travel(NOW + timedelta(hours=1), tick=False):
+        owner = signed_in(dairy.owner)
+        address = reverse("checks:revision_move", args=[make.lot_id])
+        assert address in page_of(owner.get(reverse("plan:batches", args=[draft.pk])))
+        refused = owner.post(address, {"revision": str(draft.pk), "reason": ""})
+        assert refused.status_code == 422
+        assert "Say why" in page_of(refused)
+        assert revision_ids_of([make.lot]) == {make.lot_id: dairy.revision.pk}
+        assert owner.post(address, {"revision": str(draft.pk), "reason": "The new limit is wanted."}).status_code == 302
+        assert revision_ids_of([make.lot]) == {make.lot_id: draft.pk}
+        assert signed_in(dairy.maker).post(address, {}).status_code == 403

@@ -1,6 +1,7 @@
 """The pages of the plan: reading it, starting a draft, working on its sections, approving and reviewing it."""
 
 from haccp.plan.views.approving import approval, approve
+from haccp.plan.views.batches import batches
 from haccp.plan.views.comparing import differences
 from haccp.plan.views.confirming import confirm
 from haccp.plan.views.drafting import answers, copy, export, take_in
@@ -18,6 +19,7 @@ __all__ = [
     "answers",
     "approval",
     "approve",
+    "batches",
     "confirm",
     "copy",
     "differences",
