@@ -13,7 +13,7 @@ from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
 from haccp.plan.document.parts import Link
-from haccp.plan.models import Check, PlanRevision, Product
+from haccp.plan.models import Check, PlanRevision, ProcessStep, Product
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
 from haccp.premises.scope import Scope
@@ -146,7 +146,7 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         product=plan.product_add(scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised"),
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
-    _add_flow(dairy)
+    add_flow(owner, dairy.revision)
     for draft in _control_points(dairy):
         plan.control_point_add(scope=owner, revision=dairy.revision, draft=draft)
     dairy.revision = plan.revision_approve(
@@ -155,7 +155,7 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
     return dairy
 
 
-def _add_flow(dairy: Dairy) -> None:
+def add_flow(scope: Scope, revision: PlanRevision) -> list[ProcessStep]:
     """From the milk to the dispatch, each step linked to the next."""
     kinds = {
         "Milk received": "reception",
@@ -164,14 +164,13 @@ def _add_flow(dairy: Dairy) -> None:
         "Ripened": "storage",
         "Dispatched": "dispatch",
     }
-    steps = [
-        plan.step_add(scope=dairy.owner, revision=dairy.revision, name=name, kind=kind) for name, kind in kinds.items()
-    ]
+    steps = [plan.step_add(scope=scope, revision=revision, name=name, kind=kind) for name, kind in kinds.items()]
     plan.parts_add(
-        scope=dairy.owner,
-        revision=dairy.revision,
+        scope=scope,
+        revision=revision,
         parts=[Link(start=one.key, end=other.key) for one, other in pairwise(steps)],
     )
+    return steps
 
 
 def _control_points(dairy: Dairy) -> list[plan.ControlPointDraft]:

@@ -24,6 +24,7 @@ from haccp.premises import actions as premises  # noqa: E402
 from haccp.premises.models import Place  # noqa: E402
 from haccp.premises.scope import Scope  # noqa: E402
 from tests.browser.autumn import last_change_back  # noqa: E402
+from tests.dairy import add_flow  # noqa: E402
 
 PASSWORD = "tall reeds by the weir"
 EVENING_H = 21
@@ -57,6 +58,18 @@ def main(kind: str, name: str) -> None:
     plan.product_add(scope=owner, name="Reed Tomme", code="RT", species="ewe", treatment="pasteurised")
     revision = plan.revision_draft(
         scope=owner, scope_statement="Reed Tomme, from the milk to the ripe cheese.", change_summary="First.", at=begin
+    )
+    plan.hazard_add(
+        scope=owner,
+        revision=revision,
+        step=add_flow(owner, revision)[0],
+        kind="biological",
+        name="Brucella melitensis",
+        likelihood=1,
+        severity=3,
+        significant=False,
+        justification="The flock is officially free of it, and the milk is pasteurised.",
+        control_measure="Certificate of the flock, renewed each year.",
     )
     local = now.astimezone(ZoneInfo(zone))
     drafts = [milk(), heat(), acidity()] if kind == "autumn" else evening_plan(owner, local)

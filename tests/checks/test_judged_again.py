@@ -84,12 +84,12 @@ def test_neither_a_new_plan_nor_a_new_calibration_changes_an_old_ruling() -> Non
     kept = rulings()
 
     Instrument.objects.update(expanded_uncertainty=2.0, calibration_valid_until=datetime(2026, 1, 1, tzinfo=UTC).date())
-    revision = plan.revision_draft(scope=dairy.owner, scope_statement="All", change_summary="Stricter", at=MORNING)
+    revision = plan.revision_copy(scope=dairy.owner, change_summary="Stricter", at=MORNING)
     plan.control_point_add(
         scope=dairy.owner,
         revision=revision,
         draft=plan.ControlPointDraft(
-            code="CCP 1",
+            code="CCP 4",
             name="Room",
             kind="ccp",
             corrective_action="Move them.",
@@ -105,7 +105,7 @@ def test_neither_a_new_plan_nor_a_new_calibration_changes_an_old_ruling() -> Non
             ],
             checks=[
                 plan.CheckDraft(
-                    name="Room 1 temperature",
+                    name="Room 1 air",
                     subject="place",
                     place=dairy.room,
                     cadence={"kind": "by_hand"},
