@@ -10,6 +10,7 @@ import os
 import sys
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -20,6 +21,8 @@ django.setup()
 
 from haccp.lots.kinds import EventKind  # noqa: E402  (needs the apps)
 from haccp.plan import actions as plan  # noqa: E402
+from haccp.plan.document.parts import Link  # noqa: E402
+from haccp.plan.models import PlanRevision  # noqa: E402
 from haccp.premises import actions as premises  # noqa: E402
 from haccp.premises.models import Place  # noqa: E402
 from haccp.premises.scope import Scope  # noqa: E402
@@ -58,6 +61,7 @@ def main(kind: str, name: str) -> None:
     revision = plan.revision_draft(
         scope=owner, scope_statement="Reed Tomme, from the milk to the ripe cheese.", change_summary="First.", at=begin
     )
+    add_flow(owner, revision)
     local = now.astimezone(ZoneInfo(zone))
     drafts = [milk(), heat(), acidity()] if kind == "autumn" else evening_plan(owner, local)
     for draft in drafts:
@@ -71,6 +75,19 @@ def main(kind: str, name: str) -> None:
         "password": PASSWORD,
     }
     sys.stdout.write(json.dumps(said) + "\n")
+
+
+def add_flow(owner: Scope, revision: PlanRevision) -> None:
+    """From the ewes' milk, in which Brucella is considered, to the dispatch."""
+    kinds = {"Milk received": "reception", "Pasteurised": "operation", "Made": "operation", "Dispatched": "dispatch"}
+    steps = [plan.step_add(scope=owner, revision=revision, name=name, kind=kind) for name, kind in kinds.items()]
+    links = [Link(start=one.key, end=other.key) for one, other in pairwise(steps)]
+    plan.parts_add(scope=owner, revision=revision, parts=links)
+    plan.hazard_add(
+        scope=owner, revision=revision, step=steps[0], kind="biological", name="Brucella melitensis", likelihood=1,
+        severity=5, significant=False, justification="The flock is officially free of it.",
+        control_measure="Pasteurisation", agent="brucella",
+    )  # fmt: skip
 
 
 def evening_zone(now: datetime) -> str:
