@@ -20,6 +20,7 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
 # Fields that the card's own title says already, or that only order the parts.
+_FACT_WORDS = {"cadence": "how often", "subject": "of what"}
 _UNSAID = ("position", "name", "statement", "question", "product", "label", "code")
 
 
@@ -168,4 +169,7 @@ def facts(
             value = field_in_words(part, name, spec, document)
         if value in (NONE, "") or (spec.form is Form.FLAG and value == "no"):
             continue
-        yield Fact(spec.words, value.strip("“”") if spec.form in (Form.TEXT, Form.PART) else value)
+        yield Fact(
+            _FACT_WORDS.get(name, spec.words).removesuffix(", s"),
+            value.strip("“”") if spec.form in (Form.TEXT, Form.PART) else value,
+        )

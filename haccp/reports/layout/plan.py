@@ -99,6 +99,8 @@ def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator
     if point.limits:
         yield RowTable(LIMITS, map(_limit, point.limits), sheet.paper.text_height)
         yield Spacer(1, 4)
+    elif point.is_critical:
+        yield words("No critical limit is set.", STRONG)
     if point.checks:
         checks = (
             Row((Line((Words(c.name, STRONG_FACE), c.what, c.how or "–", c.when, c.where, c.who or "–")),))

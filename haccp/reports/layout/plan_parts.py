@@ -18,6 +18,7 @@ from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.rows import LINK, Column, Line, Row, RowTable, Span, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.plan_sheets import RevisionSheet
+from haccp.reports.gather.scope import natural_order
 from haccp.reports.layout.sheet import Sheet
 from haccp.science.decision_tree import tree_of
 from haccp.science.schedule import describe
@@ -233,7 +234,7 @@ def _code(document: PlanDocument, key: str | None) -> str:
 
 
 def _validations(document: PlanDocument) -> Iterator[tuple[str, ...]]:
-    for one in document.validations:
+    for one in sorted(document.validations, key=lambda one: natural_order(_code(document, one.control_point))):
         when = day_words(one.performed_on) if one.performed_on else ""
         yield (
             _code(document, one.control_point),
@@ -245,7 +246,7 @@ def _validations(document: PlanDocument) -> Iterator[tuple[str, ...]]:
 
 
 def _verifications(document: PlanDocument) -> Iterator[tuple[str, ...]]:
-    for one in document.verifications:
+    for one in sorted(document.verifications, key=lambda one: natural_order(_code(document, one.control_point))):
         yield _code(document, one.control_point), one.what, one.how, describe(one.cadence), one.who
 
 
@@ -254,7 +255,10 @@ def _reviews(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(70)
     yield _heading("11  Review", "review", revision)
     yield words(f"The plan is reviewed every {document.review_every_months} months, and when one of these occurs:")
-    yield words("; ".join(f"{one.title}: {one.description}" for one in document.review_triggers) or "nothing is named.")
+    for trigger in document.review_triggers:
+        yield words(f"– {trigger.title}: {trigger.description}")
+    if not document.review_triggers:
+        yield words("Nothing is named.")
     for one in revision.reviews:
         yield words(f"Reviewed on {sheet.time.day(one.reviewed_at)} by {one.by}: {one.outcome}")
 
