@@ -93,16 +93,16 @@ def day_book(premises: Premises, day: date) -> DayBook:
         .with_details()
     )
     due = DueCheck.objects.for_premises(premises).filter(due_at__gte=start, due_at__lt=end)
-    still_due = tuple(due.unsettled().select_related("check_due", "lot").order_by("due_at"))
+    still_due = tuple(due.unsettled().select_related("check_due", "lot").order_by("due_at", "pk"))
     missed = tuple(
         MissedCheck.objects.filter(due__premises=premises, due__due_at__gte=start, due__due_at__lt=end)
         .select_related("due__check_due__control_point", "due__lot", "reason", "reason__given_by")
-        .order_by("missed_at")
+        .order_by("missed_at", "pk")
     )
     events = tuple(
         LotEvent.objects.filter(lot__premises=premises, occurred_at__gte=start, occurred_at__lt=end)
         .select_related("lot", "place", "recorded_by")
-        .order_by("occurred_at")
+        .order_by("occurred_at", "recorded_at", "pk")
     )
     sections = tuple(provider(premises, start, end) for provider in _providers)
     content = _content(premises, day, records, missed, events, sections)
@@ -187,7 +187,7 @@ def _record_line(record: Record) -> JsonDict:
         "observed": record.observed_at,
         "by": record.recorded_by.name,
         "readings": [f"{r.typed_text or r.choice} {r.typed_unit}".strip() for r in record.readings.all()],
-        "rulings": [ruling.ruling for ruling in record.rulings.all()],
+        "rulings": [one.ruling for one in sorted(record.rulings.all(), key=lambda one: str(one.limit_id))],
         "amends": record.amends_id,
         "amend_reason": record.amend_reason,
     }

@@ -92,7 +92,8 @@ def records_between(premises: Premises, start: datetime, end: datetime) -> Recor
         Record.objects.for_premises(premises)
         .filter(observed_at__gte=start, observed_at__lt=end)
         .with_details()
-        .order_by("observed_at", "recorded_at")
+        # The id settles ties: a signature binds to this very order.
+        .order_by("observed_at", "recorded_at", "pk")
     )
 
 

@@ -70,8 +70,9 @@ def open_count(premises: Premises) -> int:
 
 def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
     """For the day book: deviations opened or closed that day."""
-    opened = deviations_of(premises).filter(opened_at__gte=start, opened_at__lt=end).order_by("opened_at")
+    opened = deviations_of(premises).filter(opened_at__gte=start, opened_at__lt=end).order_by("opened_at", "pk")
     closed = deviations_of(premises).filter(closure__closed_at__gte=start, closure__closed_at__lt=end)
+    closed = closed.order_by("closure__closed_at", "pk")
     lines = [_day_line(one, "opened") for one in opened] + [_day_line(one, "closed") for one in closed]
     return Section("Deviations", tuple(lines))
 
