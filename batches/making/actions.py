@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
+from batches.hygiene.actions import refuse_unclean, unclean_use_open
 from batches.intake.models import MilkLot
 from batches.intake.queries import ROUNDING_L, left_l
 from batches.making.models import Make
@@ -36,11 +37,13 @@ def make_start(
     milk_l: Mapping[UUID, float],
     started_at: datetime,
     note: str = "",
+    in_spite_of: str = "",
     now: datetime | None = None,
 ) -> Make:
     """Starts a make in a vat.
 
-    milk_l: milk lot -> litres of it in this vat. Raises ActionError with a sentence per field: milk of another
+    milk_l: milk lot -> litres of it in this vat. in_spite_of: why a vat that is not clean is used all the same, which
+    opens a deviation; without it such a vat is refused. Raises ActionError with a sentence per field: milk of another
     species, more milk than is there, milk on hold, a vat or product that is not this dairy's.
     """
     scope.require(Right.RECORD)
@@ -63,6 +66,7 @@ def make_start(
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
     milk = _milk(premises, product, milk_l)
+    found = refuse_unclean(place=vat, at=started_at, in_spite_of=in_spite_of, field="vat")
     batch = lots.lot_open(
         scope=scope,
         lot_id=lot_id,
@@ -85,6 +89,8 @@ def make_start(
         place_id=vat.id,
         now=now,
     )
+    if not found.is_clean:
+        unclean_use_open(scope=scope, lot=batch, found=found, used_at=started_at, in_spite_of=in_spite_of, now=now)
     return make
 
 

@@ -7,7 +7,8 @@ class ChecksConfig(AppConfig):
 
     def ready(self) -> None:
         from haccp.checks import actions, sealing
+        from haccp.checks.cover import uncovered_for_plan
         from haccp.plan import consequences
 
         sealing.register()
-        consequences.register(after_approval=actions.after_approval)
+        consequences.register(after_approval=actions.after_approval, uncovered=uncovered_for_plan)

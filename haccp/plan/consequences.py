@@ -11,6 +11,7 @@ from uuid import UUID
 
 from haccp.plan.differences import Difference
 from haccp.plan.models import PlanRevision
+from haccp.premises.models import Premises
 
 AfterApproval = Callable[[PlanRevision, datetime], None]
 
@@ -30,18 +31,28 @@ class InProgress:
     changes: tuple[Difference, ...]
 
 
+# (key of a check, sentence) for each critical check that nobody covers.
+ListUncovered = Callable[[Premises, datetime], list[tuple[str, str]]]
 ListInProgress = Callable[[PlanRevision], list[InProgress]]
 
 _after_approval: list[AfterApproval] = []
 _in_progress: list[ListInProgress] = []
+_uncovered: list[ListUncovered] = []
 
 
-def register(*, after_approval: AfterApproval | None = None, in_progress: ListInProgress | None = None) -> None:
+def register(
+    *,
+    after_approval: AfterApproval | None = None,
+    in_progress: ListInProgress | None = None,
+    uncovered: ListUncovered | None = None,
+) -> None:
     """Called from an AppConfig.ready(); calling twice with the same functions changes nothing."""
     if after_approval is not None and after_approval not in _after_approval:
         _after_approval.append(after_approval)
     if in_progress is not None and in_progress not in _in_progress:
         _in_progress.append(in_progress)
+    if uncovered is not None and uncovered not in _uncovered:
+        _uncovered.append(uncovered)
 
 
 def revision_approved(revision: PlanRevision, at: datetime) -> None:
@@ -53,3 +64,8 @@ def revision_approved(revision: PlanRevision, at: datetime) -> None:
 def in_progress_before(revision: PlanRevision) -> list[InProgress]:
     """Whatever is under way at the premises of a draft, of every room that knows of such."""
     return [one for listed in _in_progress for one in listed(revision)]
+
+
+def uncovered_at(premises: Premises, at: datetime) -> tuple[tuple[str, str], ...]:
+    """What the rooms above know of people: critical checks that nobody covers."""
+    return tuple(one for listed in _uncovered for one in listed(premises, at))

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from haccp.checks import queries
 from haccp.checks.closed import effective_last, period_on
+from haccp.checks.cover import uncovered
 from haccp.checks.daybook import unreviewed_days
 from haccp.checks.forms.entries import LimitShown, limits_shown
 from haccp.checks.judging import limits_of
@@ -55,6 +56,7 @@ def today(request: ScopedRequest) -> HttpResponse:
     closed = period_on(premises, day)
     context = {
         "closed": closed,
+        "uncovered": uncovered(premises, now),
         "closed_until": effective_last(closed) if closed else None,
         "day": day,
         "today": found,
