@@ -23,7 +23,7 @@ from haccp.plan.models import (
 )
 from haccp.plan.reviewing import Occasion, ReviewDue, review_due
 from haccp.plan.rows import read_plan
-from haccp.premises.models import Instrument, Premises
+from haccp.premises.models import Instrument, Place, Premises
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +107,9 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
         floors=ageing_law(today) or PublishedFloors(),
+        places_retired=frozenset(
+            Place.objects.filter(premises=premises, retired_at__isnull=False).values_list("name", flat=True)
+        ),
     )
 
 
