@@ -155,6 +155,7 @@ class Place(models.Model):
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=16, choices=Kind.choices)
     walking_order = models.PositiveSmallIntegerField(default=0)
+    added_at = models.DateTimeField(null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

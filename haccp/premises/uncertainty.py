@@ -15,7 +15,6 @@ MEASURES = {
 # A wider one is a slip of the unit or of the decimal point (common practice, no source); in the stored unit.
 WIDEST = {"temperature": 10.0, "ph": 1.0, "relative_humidity": 20.0, "mass": 100.0}
 UNITS_OFFERED = ("°C", "°F", "pH", "%", "kg", "g", "lb")
-DECIMALS_SHOWN = 3
 
 
 def uncertainty_si(kind: str, value: float, unit: str) -> float:
@@ -50,4 +49,4 @@ def uncertainty_in_words(instrument: Instrument) -> str:
     quantity = MEASURES.get(Kind(instrument.kind))
     if quantity is None:
         return f"{instrument.expanded_uncertainty:g}"
-    return show_difference(quantity, instrument.expanded_uncertainty, decimals=DECIMALS_SHOWN)
+    return f"{instrument.expanded_uncertainty:g} {QUANTITIES[quantity].si_unit}"

@@ -63,6 +63,7 @@ BREAKS: dict[str, Callable[[], Broken]] = {
     "product.milk_allergen": lambda: changed(SOUND, "description", allergens=("egg",)),
     "product.raw_milk_label": lambda: product(treatment="raw"),
     "product.listeria_growth": lambda: changed(SOUND, "listeria", agent="", name="Salmonella survives"),
+    "review.no_check": lambda: without(SOUND, "check review", "m review"),
     "check.place_retired": lambda: (
         changed(SOUND, "check", place="Vat 9"),
         circumstances(places_retired=frozenset({"Vat 9"})),

@@ -167,4 +167,4 @@ def test_a_slip_in_the_unit_of_an_uncertainty_is_noticed() -> None:
         with pytest.raises(InputError):
             uncertainty_si(kind, value, unit)
     # Without what was typed, as a row of an earlier time is, the stored unit is shown.
-    assert uncertainty_in_words(Instrument(kind="thermometer", expanded_uncertainty=0.3)) == "0.300 °C"
+    assert uncertainty_in_words(Instrument(kind="thermometer", expanded_uncertainty=0.3)) == "0.3 °C"

@@ -59,7 +59,7 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
             for slot in _slots(check, lot.premises, start, stop, events):
                 rows.append(_row(check, lot.premises, slot, lot))
     _take_back(lot, rows)
-    return _insert(rows)
+    return insert_due(rows)
 
 
 @transaction.atomic
@@ -106,7 +106,7 @@ def _stretches(
 
 def _plan_clock(premises: Premises, revision: PlanRevision, start: datetime, stop: datetime) -> int:
     checks = revision.checks.filter(cadence__kind="clock")
-    return _insert(
+    return insert_due(
         [_row(check, premises, slot, None) for check in checks for slot in _slots(check, premises, start, stop, {})]
     )
 
@@ -161,8 +161,8 @@ def _take_back(lot: Lot, rows: list[DueCheck]) -> None:
             DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).delete()
 
 
-def _insert(rows: list[DueCheck]) -> int:
-    """ignore_conflicts: another worker may be planning the same stretch."""
+def insert_due(rows: list[DueCheck]) -> int:
+    """Stores the rows that are not there yet; another worker may be planning the same stretch."""
     if not rows:
         return 0
     keys = {(row.check_due_id, row.slot_key) for row in rows}

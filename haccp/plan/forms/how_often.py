@@ -32,6 +32,7 @@ def fields(cadence: Mapping[str, Any]) -> dict[str, forms.Field]:
         ("event", "after something happened to the milk or batch"),
         ("event_daily", "each day between two events of a batch"),
         ("by_hand", "only when somebody asks for it"),
+        ("plan_review", "when the review of the plan falls due"),
     ]
     start = initial(cadence)
     if start.get("often") == KEEP:
@@ -82,8 +83,8 @@ def initial(cadence: Mapping[str, Any]) -> dict[str, Any]:
     match cadence.get("kind"):
         case None:
             return {}
-        case "by_hand":
-            return {"often": "by_hand"}
+        case "by_hand" | "plan_review" as kind:
+            return {"often": kind}
         case "event":
             return {
                 "often": "event",
@@ -127,8 +128,8 @@ def read(typed: Mapping[str, Any], *, before: Mapping[str, Any], start: str) -> 
     often = typed["often"]
     if often == KEEP:
         return dict(before)
-    if often == "by_hand":
-        return {"kind": "by_hand"}
+    if often in ("by_hand", "plan_review"):
+        return {"kind": often}
     if often == "event":
         made: dict[str, Any] = {"kind": "event", "event": _event(typed, "often_event"), "offsets_s": _offsets(typed)}
     elif often == "event_daily":

@@ -44,14 +44,16 @@ def place_add(
     if walking_order is None:
         walking_order = max((place.walking_order for place in here if place.retired_at is None), default=0) + 1
     _refuse_position(walking_order)
+    moment = at or timezone.now()
     place = Place.objects.create(
         pk=place_id or uuid4(),
         premises=scope.premises,
         name=refuse_name(name, here, "place"),
         kind=kind,
         walking_order=walking_order,
+        added_at=moment,
     )
-    seal_change(scope, place, "added", at or timezone.now())
+    seal_change(scope, place, "added", moment)
     return place
 
 

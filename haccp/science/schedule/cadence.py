@@ -1,10 +1,11 @@
 """A cadence: how often a check is due, as data that a plan revision can freeze.
 
-Four kinds:
+Five kinds:
   clock        at times on the wall clock, by a recurrence rule of RFC 5545
   event        at fixed times after something happened to a lot
   event_daily  every day, or every n-th day, while a lot is between two events
   by_hand      never due by itself
+  plan_review  when the review of the plan itself falls due, which the plan's history says and no clock
 """
 
 from collections.abc import Mapping
@@ -59,6 +60,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         every_days={"type": "integer", "minimum": 1, "maximum": 366},
     ),
     "by_hand": _object(),
+    "plan_review": _object(),
 }
 """JSON Schema (draft 2020-12) of each kind."""
 
@@ -101,12 +103,17 @@ class ByHand:
     pass
 
 
+@dataclass(frozen=True, slots=True)
+class WithReview:
+    pass
+
+
 def check_cadence(cadence: Cadence) -> None:
     """Raises InputError, with a sentence that says what is wrong, unless the cadence can be used."""
     read_cadence(cadence)
 
 
-def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents | ByHand:
+def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents | ByHand | WithReview:
     """The cadence, typed. Raises InputError."""
     kind = cadence.get("kind") if isinstance(cadence, Mapping) else None
     if not isinstance(kind, str) or kind not in SCHEMAS:
@@ -123,6 +130,8 @@ def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents 
             return AfterEvent(str(cadence["event"]), tuple(sorted(int(offset) for offset in offsets)))
         case "event_daily":
             return _daily_between_events(cadence)
+        case "plan_review":
+            return WithReview()
         case _:
             return ByHand()
 

@@ -17,6 +17,7 @@ from haccp.science.schedule.cadence import (
     ByHand,
     Cadence,
     DailyBetweenEvents,
+    WithReview,
     read_cadence,
 )
 from haccp.science.schedule.wall_clock import instant, local_time, second_instant, zone_of
@@ -92,7 +93,7 @@ def slots(
             found = _after_event(plan, zone, happened.get(plan.event, ()))
         case DailyBetweenEvents():
             found = _daily_between_events(plan, zone, start, end, happened)
-        case ByHand():
+        case ByHand() | WithReview():
             found = iter(())
     window, grace = timedelta(seconds=window_before_s), timedelta(seconds=grace_s)
     return sorted(

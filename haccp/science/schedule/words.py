@@ -2,7 +2,15 @@
 
 from collections.abc import Sequence
 
-from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
+from haccp.science.schedule.cadence import (
+    AfterEvent,
+    ByClock,
+    ByHand,
+    Cadence,
+    DailyBetweenEvents,
+    WithReview,
+    read_cadence,
+)
 from haccp.science.schedule.recurrence import Recurrence, Weekday
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -36,6 +44,8 @@ def describe(cadence: Cadence, *, window_before_s: float = 0, grace_s: float = 0
             return f"every {_counted(every_days, 'day')} at {at:%H:%M} from {_event(event)} until {_event(until_event)}"
         case ByHand():
             return "when someone asks for it"
+        case WithReview():
+            return "when the review of the plan falls due"
 
 
 def duration(seconds: float) -> str:
