@@ -1,5 +1,6 @@
 """The dairy's calendar: when no milk comes in or no cheese is made, and what rests then."""
 
+from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
@@ -19,7 +20,7 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
 
-def _day_field(label: str) -> forms.DateField:
+def _day_field(label: Any) -> forms.DateField:
     return forms.DateField(
         label=label,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
