@@ -138,7 +138,6 @@ class Person:
 @pytest.fixture
 def objects(db: None, settings: Any, tmp_path: Path) -> Iterator[Objects]:
     settings.MEDIA_ROOT = tmp_path
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     with time_machine.travel(LATER, tick=False):
         yield furnish(open_dairy())
 
