@@ -36,6 +36,7 @@ ROOMS = (
     ),
     Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+    Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),

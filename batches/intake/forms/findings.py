@@ -23,6 +23,12 @@ NUMBERS = (Kind.TEMPERATURE, Kind.PH, Kind.ACIDITY, Kind.FAT, Kind.PROTEIN, Kind
 COOLING_ROWS = 6
 
 
+def in_capitals(kind: MilkFinding.Kind) -> str:
+    """As a label begins: “Temperature”, but “pH”."""
+    words = str(kind.label)
+    return words if words.startswith("pH") else words[:1].upper() + words[1:]
+
+
 def number_field(label: Any) -> forms.CharField:
     return forms.CharField(
         label=label, required=False, max_length=40,
@@ -43,7 +49,7 @@ def answer_field(kind: str) -> forms.ChoiceField:
     }[Kind(kind)]
     choices = [("", _("not tested") if kind == Kind.RESIDUES else _("not looked at"))]
     return forms.ChoiceField(
-        label=Kind(kind).label, required=False, widget=forms.RadioSelect,
+        label=in_capitals(Kind(kind)), required=False, widget=forms.RadioSelect,
         choices=[*choices, (good.value, good.label), (bad.value, bad.label)],
     )  # fmt: skip
 
@@ -57,7 +63,7 @@ class FindingsFields(forms.Form):
         self.kinds = tuple(kinds)
         for kind in self.kinds:
             if kind in NUMBERS:
-                self.fields[kind] = number_field(Kind(kind).label)
+                self.fields[kind] = number_field(in_capitals(Kind(kind)))
                 self.fields[f"{kind}_unit"] = unit_field(kind, scope.user.preferred_unit(kind))
             else:
                 self.fields[kind] = answer_field(kind)
