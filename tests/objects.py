@@ -16,6 +16,7 @@ from django.utils import timezone
 from PIL import Image
 
 from batches.hygiene import actions as hygiene
+from batches.intake import actions as intake
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
 from haccp.deviations.models import Deviation
@@ -41,6 +42,7 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
@@ -48,6 +50,7 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "supplier_id": "supplier",
     "period_id": "period",
     "absence_id": "absence",
     "method_id": "method",
@@ -72,6 +75,9 @@ ROUTES = {
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
     ("hygiene/use/", "lot_id"): "batch",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
@@ -118,6 +124,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -144,9 +151,12 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
         **_told_and_cleaned(dairy),
         "pack": _pack(dairy).id,

@@ -78,6 +78,12 @@ class MakeNewShape(serializers.Serializer[Any]):
         default="",
         help_text="Why a vat that is not clean is used all the same; opens a deviation",
     )
+    exception = serializers.CharField(
+        max_length=5000,
+        allow_blank=True,
+        default="",
+        help_text="Why milk that may not be used is used all the same; opens a deviation",
+    )
 
     def validate_milk(self, milk: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["lot"] for one in milk}) != len(milk):
@@ -127,6 +133,7 @@ class Makes(generics.ListAPIView[Make]):
             started_at=sent["started_at"],
             note=sent["note"],
             in_spite_of=sent["in_spite_of"],
+            exception=sent["exception"],
         )
         return Response(MakeDetailShape(make).data, status=201)
 

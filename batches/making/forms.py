@@ -48,6 +48,12 @@ class MakeForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 2}),
         help_text=_("This opens a deviation. Leave it empty when the vat is clean."),
     )
+    exception = forms.CharField(
+        label=_("Why this milk is used all the same"),
+        required=False,
+        help_text=_("It opens a deviation that holds what you write here; leave it empty to take other milk."),
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
 
     def __init__(self, *args: Any, scope: Scope, milk: Sequence[MilkLot], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

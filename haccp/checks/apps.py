@@ -11,4 +11,6 @@ class ChecksConfig(AppConfig):
         from haccp.plan import consequences
 
         sealing.register()
-        consequences.register(after_approval=actions.after_approval, uncovered=uncovered_for_plan)
+        consequences.register(
+            after_approval=actions.after_approval, after_review=actions.after_review, uncovered=uncovered_for_plan
+        )

@@ -29,7 +29,12 @@ ROOMS = (
     ),
     Room(_("Makes"), "making:list", ("making:",), True),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
-    Room(_("Milk"), "intake:list", ("intake:",)),
+    Room(
+        _("Milk"),
+        "intake:list",
+        ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
+    ),
+    Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
     Room(_("Hygiene"), "hygiene:overview", ("hygiene:",)),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
@@ -37,6 +42,11 @@ ROOMS = (
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
+    Room(
+        _("Places and instruments"),
+        "premises:dairy",
+        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    ),
 )
 
 

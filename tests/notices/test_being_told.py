@@ -1,6 +1,7 @@
 """Alerts, escalation, quiet hours, digests, retries, and that nobody is told twice."""
 
 from datetime import UTC, datetime, time, timedelta
+from importlib import import_module
 from typing import Any
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -162,8 +163,7 @@ def test_a_worker_that_dies_between_claim_and_mail_or_runs_twice_loses_and_doubl
     wish(dairy, "maker")
     too_warm(dairy, NOON)
     notices.raise_alerts(now=NOON)
-    from haccp.notices.actions import deliver as module
-
+    module = import_module("haccp.notices.actions.deliver")
     delivery = Delivery.objects.get()
     assert module._claim(delivery.pk, delivery.due_at, NOON)
     assert not module._claim(delivery.pk, delivery.due_at, NOON)  # another worker comes second

@@ -22,6 +22,7 @@ class Circumstances:
     """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due.
 
     uncovered: (key of a check, sentence) for critical checks that nobody does in the next days.
+    places_retired: names of places that are out of use.
     """
 
     jurisdiction: str
@@ -33,3 +34,4 @@ class Circumstances:
     uncovered: tuple[tuple[str, str], ...] = ()
     floors: LegalFloors = field(default_factory=PublishedFloors)
     superseded: tuple[Superseded, ...] = SUPERSEDED
+    places_retired: frozenset[str] = frozenset()
