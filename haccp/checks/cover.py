@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef
+
 from haccp.checks.models import Absence, Keeper
 from haccp.plan.models import Check
 from haccp.plan.queries import revision_in_force
@@ -99,10 +101,13 @@ def cover_of(premises: Premises, *, as_of: datetime | None = None) -> Cover:
 
 def uncovered(premises: Premises, now: datetime, days: int = LOOKS_AHEAD_DAYS) -> list[Uncovered]:
     """Checks of critical control points of the plan in force that nobody covers on some of the next days."""
+    today = premises.local_date(now)
+    if not _anything_said(premises, today):
+        return []
     revision = revision_in_force(premises, now)
     if revision is None:
         return []
-    cover, today = cover_of(premises), premises.local_date(now)
+    cover = cover_of(premises)
     found = []
     checks = revision.checks.filter(control_point__kind="ccp").exclude(cadence__kind="by_hand")
     for check in checks.select_related("control_point").order_by("control_point__code", "name"):
@@ -114,6 +119,13 @@ def uncovered(premises: Premises, now: datetime, days: int = LOOKS_AHEAD_DAYS) -
         if bare:
             found.append(Uncovered(check, bare[0][0], len(bare), bare[0][1]))
     return found
+
+
+def _anything_said(premises: Premises, today: date) -> bool:
+    """Where nobody is away and no check is anybody's own, whoever is there does them: one query says so."""
+    away = Absence.objects.filter(membership__premises=OuterRef("pk"), last__gte=today)
+    kept = Keeper.objects.filter(premises=OuterRef("pk"))
+    return Premises.objects.filter(Exists(away) | Exists(kept), pk=premises.pk).exists()
 
 
 def uncovered_for_plan(premises: Premises, now: datetime) -> list[tuple[str, str]]:

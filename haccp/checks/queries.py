@@ -152,6 +152,8 @@ def last_records(dues: Sequence[DueCheck]) -> dict[UUID, Record]:
 
 
 def _last_of_lots(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
+    if not dues:
+        return {}
     latest = Record.objects.current().filter(check_done=OuterRef("check_due"), lot=OuterRef("lot"))
     return dict(
         DueCheck.objects.filter(pk__in=[due.pk for due in dues])
@@ -163,6 +165,8 @@ def _last_of_lots(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
 
 def _last_of_checks(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
     """One look at the end of an index for each revision of a check, whatever history holds."""
+    if not dues:
+        return {}
     keys = {UUID(due.check_due.key) for due in dues}
     latest = Record.objects.current().filter(check_done=OuterRef("pk")).order_by("-observed_at")
     newest: dict[UUID, tuple[datetime, UUID]] = {}
