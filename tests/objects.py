@@ -13,6 +13,7 @@ from uuid import uuid4
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from haccp.access.actions.invitations import invitation_send
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -37,6 +38,9 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "membership_id": "membership",
+    "invitation_id": "invitation",
+    "token": "token",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
@@ -62,7 +66,13 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {
+    "token": "nobody-was-sent-this",
+    "day": "2026-03-02",
+    "rest": "nothing",
+    "section": "team",
+    "kind": "team_members",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +137,8 @@ def furnish(dairy: Dairy) -> Objects:
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "membership": dairy.helper.membership.id,
+        "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "pack": _pack(dairy).id,
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
