@@ -8,11 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.intake import actions as intake
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -37,6 +38,7 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
@@ -44,6 +46,8 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "supplier_id": "supplier",
+    "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -58,6 +62,9 @@ ROUTES = {
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
@@ -98,6 +105,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -124,9 +132,13 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "instrument": dairy.thermometer.id,
+        "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
@@ -139,6 +151,18 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _closed_period(dairy: Dairy) -> UUID:
+    day = dairy.owner.premises.local_date(timezone.now())
+    return checks.closed_period_add(
+        scope=dairy.owner,
+        period_id=uuid4(),
+        without="milk",
+        first=day + timedelta(days=60),
+        last=day + timedelta(days=70),
+        reason="The ewes are dry.",
+    ).id
 
 
 def _pack(dairy: Dairy) -> VisitPack:
