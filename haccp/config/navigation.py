@@ -40,6 +40,11 @@ ROOMS = (
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
+    Room(
+        _("Places and instruments"),
+        "premises:dairy",
+        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    ),
 )
 
 
