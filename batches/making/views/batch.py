@@ -10,6 +10,7 @@ from batches.making import pictures
 from batches.making.course import next_events
 from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
+from batches.making.panels import panels_of
 from batches.making.queries import events_of, made_of, makes_of
 from batches.making.standing import batch_standing
 from haccp.checks.lot_checks import checks_of_lot
@@ -34,6 +35,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],
         "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records),
+        "panels": panels_of(scope, make.lot, now),
         "milk": made_of(make.lot_id),
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],
         "next_events": next_events({event.kind for event in events}),
