@@ -1,34 +1,46 @@
-"""What rooms above say of a batch on its page: they register it in AppConfig.ready(), and making need not know them."""
+"""Parts of the batch page that rooms above add. A room registers a function at start-up; the page asks them all."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
+from enum import StrEnum
 
-from django.utils.functional import Promise
-from django.utils.safestring import SafeString
+from batches.making.models import Make
+from haccp.premises.scope import ScopedRequest
 
-from haccp.lots.models import Lot
-from haccp.premises.scope import Scope
+
+class Position(StrEnum):
+    """Where on the page: what a person asks first, what follows the make, what is looked up beside it."""
+
+    FIRST = "first"
+    AFTER = "after"
+    BESIDE = "beside"
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """A part of the batch page. key: unique on the page. html: rendered by a template."""
+    """template is included with `panel` set to data."""
 
-    key: str
-    title: str | Promise
-    html: SafeString
-
-
-Provider = Callable[[Scope, Lot, datetime], Panel | None]
-_providers: dict[str, tuple[int, Provider]] = {}
+    position: Position
+    template: str
+    data: Mapping[str, object] = field(default_factory=dict)
 
 
-def register_panel(key: str, provider: Provider, *, order: int) -> None:
-    """provider gives the panel, or None where it has nothing to say. Lower orders come first; a key is taken once."""
-    _providers[key] = (order, provider)
+Provider = Callable[[ScopedRequest, Make, datetime], Panel | None]
+
+_providers: dict[str, Provider] = {}
 
 
-def panels_of(scope: Scope, lot: Lot, at: datetime) -> list[Panel]:
-    providers = [provider for _order, provider in sorted(_providers.values(), key=lambda one: one[0])]
-    return [panel for panel in (provider(scope, lot, at) for provider in providers) if panel is not None]
+def register(name: str, provider: Provider) -> None:
+    """Called from an AppConfig.ready(). A name registered again replaces the function of before."""
+    _providers[name] = provider
+
+
+def panels_of(request: ScopedRequest, make: Make, now: datetime) -> dict[str, list[Panel]]:
+    """Position -> its panels, in the order in which their rooms registered."""
+    found: dict[str, list[Panel]] = {position.value: [] for position in Position}
+    for provider in _providers.values():
+        panel = provider(request, make, now)
+        if panel is not None:
+            found[panel.position].append(panel)
+    return found

@@ -8,4 +8,4 @@ class RipeningConfig(AppConfig):
     def ready(self) -> None:
         from batches.ripening import panels
 
-        panels.register()
+        panels.add_panels()

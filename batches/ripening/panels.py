@@ -2,23 +2,20 @@
 
 from datetime import datetime
 
-from django.template.loader import render_to_string
-from django.utils.safestring import mark_safe
-from django.utils.translation import gettext_lazy as _
-
-from batches.making.panels import Panel, register_panel
+from batches.making.models import Make
+from batches.making.panels import Panel, Position, register
 from batches.ripening.ageing_clock import clocks_of
 from batches.ripening.ageing_picture import clocks_in_words
-from haccp.lots.models import Lot
-from haccp.premises.scope import Scope
+from haccp.premises.scope import ScopedRequest
 
 
-def ageing(scope: Scope, lot: Lot, at: datetime) -> Panel:
-    clock = clocks_of(scope.premises, [lot], at)[lot.pk]
-    context = {"batch_clock": clock, "ageing": clocks_in_words(scope.premises, clock)}
-    html = mark_safe(render_to_string("ripening/ageing.html", context))  # noqa: S308 - templates escape
-    return Panel("ageing", _("Ageing"), html)
+def ageing(request: ScopedRequest, make: Make, now: datetime) -> Panel:
+    premises = request.scope.premises
+    clock = clocks_of(premises, [make.lot], now)[make.lot_id]
+    return Panel(
+        Position.AFTER, "ripening/ageing.html", {"batch_clock": clock, "clocks": clocks_in_words(premises, clock)}
+    )
 
 
-def register() -> None:
-    register_panel("ageing", ageing, order=10)
+def add_panels() -> None:
+    register("ageing", ageing)

@@ -28,6 +28,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     unit = scope.user.preferred_unit("temperature")
     context = {
         "make": make,
+        "panels": panels_of(request, make, now),
         "standing": batch_standing(scope.premises, make.lot, now),
         "timeline": pictures.make_timeline(scope.premises, make.lot, events, records),
         "events": events,
@@ -35,7 +36,6 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],
         "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records),
-        "panels": panels_of(scope, make.lot, now),
         "milk": made_of(make.lot_id),
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],
         "next_events": next_events({event.kind for event in events}),
