@@ -8,11 +8,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.laboratory import actions as laboratory
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -44,6 +46,11 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "instrument_id": "instrument",
+    "calibration_id": "calibration",
+    "method": "method",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -62,7 +69,7 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +135,9 @@ def furnish(dairy: Dairy) -> Objects:
         "room": dairy.room.id,
         "device": device.id,
         "pack": _pack(dairy).id,
+        **_sample(dairy, make.lot_id),
+        "instrument": dairy.thermometer.id,
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -139,6 +149,32 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
 
 
 def _pack(dairy: Dairy) -> VisitPack:

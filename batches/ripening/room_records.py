@@ -13,6 +13,8 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
+from haccp.calibration.models import Doubt
+from haccp.calibration.queries import standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record
 from haccp.lots.models import Lot
@@ -93,7 +95,9 @@ def _rows(records: QuerySet[Record], owner: str) -> Iterable[_Row]:
         .select_related("record", "measure", "measure__check_made")
         .order_by("record__observed_at")
     )
-    for reading in readings:
+    found = list(readings)
+    doubts = standing_doubts({reading.record_id for reading in found})
+    for reading in found:
         record, check = reading.record, reading.measure.check_made
         yield _Row(
             getattr(record, f"{owner}_id"),
@@ -103,9 +107,13 @@ def _rows(records: QuerySet[Record], owner: str) -> Iterable[_Row]:
                 observed_at=record.observed_at,
                 value=reading.value_si,
                 expanded_uncertainty=record.expanded_uncertainty,
-                unfit=record.instrument_unfit or None,
+                unfit=record.instrument_unfit or _doubted(doubts.get(record.pk)),
             ),
         )
+
+
+def _doubted(doubt: Doubt | None) -> str | None:
+    return f"{doubt.calibration.instrument.name} was found out later" if doubt is not None else None
 
 
 def _longest_gap_s(cadence: Mapping[str, object], leeway_s: float) -> float:

@@ -30,8 +30,10 @@ ROOMS = (
     Room(_("Makes"), "making:list", ("making:",), True),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(_("Milk"), "intake:list", ("intake:",)),
+    Room(_("Samples"), "laboratory:list", ("laboratory:",)),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
 )
