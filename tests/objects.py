@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from batches.laboratory import actions as laboratory
 from haccp.calibration import actions as calibration
+from batches.intake import actions as intake
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -51,6 +52,8 @@ PARAMETERS = {
     "instrument_id": "instrument",
     "calibration_id": "calibration",
     "method": "method",
+    "supplier_id": "supplier",
+    "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -65,6 +68,9 @@ ROUTES = {
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
@@ -105,6 +111,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -131,9 +138,12 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
         **_sample(dairy, make.lot_id),
         "instrument": dairy.thermometer.id,
@@ -175,6 +185,18 @@ def _calibration(dairy: Dairy) -> UUID:
         tolerance="1",
         valid_until=timezone.localdate() + timedelta(days=90),
     ).pk
+
+
+def _closed_period(dairy: Dairy) -> UUID:
+    day = dairy.owner.premises.local_date(timezone.now())
+    return checks.closed_period_add(
+        scope=dairy.owner,
+        period_id=uuid4(),
+        without="milk",
+        first=day + timedelta(days=60),
+        last=day + timedelta(days=70),
+        reason="The ewes are dry.",
+    ).id
 
 
 def _pack(dairy: Dairy) -> VisitPack:
