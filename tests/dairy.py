@@ -149,8 +149,8 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             scope=owner, name="Hanna Helper", email=f"helper@{tag}.example", password=PASSWORD, role="helper", at=at
         )
     )
-    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1)
-    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2)
+    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1, at=at)
+    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2, at=at)
 
     def instrument(label: str, kind: str, uncertainty: float) -> Instrument:
         return premises.instrument_add(
@@ -160,6 +160,7 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             expanded_uncertainty=uncertainty,
             calibrated_on=date(2026, 1, 10),
             calibration_valid_until=date(2027, 1, 10),
+            at=at,
         )
 
     dairy = Dairy(
@@ -171,7 +172,9 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         thermometer=instrument("Thermometer", "thermometer", 0.2),
         ph_meter=instrument("pH meter", "ph_meter", 0.04),
         recorder=instrument("Recorder", "recorder", 0.2),
-        product=plan.product_add(scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised"),
+        product=plan.product_add(
+            scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised", at=at
+        ),
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
     add_flow(owner, dairy.revision)

@@ -42,6 +42,11 @@ ROOMS = (
     Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
+    Room(
+        _("Places and instruments"),
+        "premises:dairy",
+        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    ),
 )
 
 

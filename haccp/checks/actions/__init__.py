@@ -10,6 +10,7 @@ from haccp.checks.actions.plan_due import (
     plan_due_for_premises,
     replan_after_approval,
 )
+from haccp.checks.actions.plan_review import after_review, plan_due_review
 from haccp.checks.actions.records import EntryTyped, Saved, record_amend, record_save
 from haccp.checks.actions.revision_move import batch_move_to_revision
 from haccp.checks.actions.sweep import sweep
@@ -19,6 +20,7 @@ __all__ = [
     "EntryTyped",
     "Saved",
     "after_approval",
+    "after_review",
     "batch_move_to_revision",
     "closed_period_add",
     "day_sign",
@@ -26,6 +28,7 @@ __all__ = [
     "missed_reason_give",
     "plan_due_for_lot",
     "plan_due_for_premises",
+    "plan_due_review",
     "record_amend",
     "record_save",
     "reopening_add",
