@@ -13,9 +13,9 @@ from uuid import UUID, uuid4
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
 from haccp.calibration import actions as calibration
-from batches.intake import actions as intake
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -50,7 +50,6 @@ PARAMETERS = {
     "hazard_id": "hazard",
     "sample_id": "sample",
     "test_id": "sample_test",
-    "instrument_id": "instrument",
     "calibration_id": "calibration",
     "method": "method",
     "supplier_id": "supplier",
@@ -148,7 +147,6 @@ def furnish(dairy: Dairy) -> Objects:
         "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
         **_sample(dairy, make.lot_id),
-        "instrument": dairy.thermometer.id,
         "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
