@@ -14,7 +14,9 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from batches.intake import actions as intake
+from batches.laboratory import actions as laboratory
 from haccp.access.actions.invitations import invitation_send
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -50,6 +52,10 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "calibration_id": "calibration",
+    "method": "method",
     "supplier_id": "supplier",
     "period_id": "period",
 }
@@ -80,6 +86,7 @@ VALUES = {
     "section": "team",
     "kind": "team_members",
 }
+VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +159,8 @@ def furnish(dairy: Dairy) -> Objects:
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
+        **_sample(dairy, make.lot_id),
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -163,6 +172,32 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
 
 
 def _closed_period(dairy: Dairy) -> UUID:
