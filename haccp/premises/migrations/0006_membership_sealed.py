@@ -6,7 +6,7 @@ from haccp.ledger.triggers import RefuseChanges, RefuseChangesWhen
 class Migration(migrations.Migration):
     """A role that was given is never rewritten; it ends once."""
 
-    dependencies = [("premises", "0003_roles_given")]
+    dependencies = [("premises", "0005_roles_given")]
 
     operations = [
         RefuseChanges("premises_membership", allow_update_columns=("left_at", "ended_by_id")),

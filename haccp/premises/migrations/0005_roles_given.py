@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('premises', '0002_equipment'),
+        ('premises', '0004_added_at'),
     ]
 
     operations = [
