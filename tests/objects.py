@@ -81,12 +81,12 @@ QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
 VALUES = {
     "token": "nobody-was-sent-this",
+    "method": "ice_point",
     "day": "2026-03-02",
     "rest": "nothing",
     "section": "team",
     "kind": "team_members",
 }
-VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)
