@@ -17,6 +17,9 @@ from PIL import Image
 
 from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
+from batches.laboratory import actions as laboratory
+from haccp.access.actions.invitations import invitation_send
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
 from haccp.deviations.models import Deviation
@@ -42,6 +45,9 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "membership_id": "membership",
+    "invitation_id": "invitation",
+    "token": "token",
     "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
@@ -50,15 +56,18 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "calibration_id": "calibration",
+    "method": "method",
     "supplier_id": "supplier",
     "period_id": "period",
     "absence_id": "absence",
-    "method_id": "method",
+    "method_id": "cleaning_method",
     "chemical_id": "chemical",
     "point_id": "swab_point",
     "swab_id": "swab",
     "push_device_id": "push_device",
-    "token": "token",
     "photo_id": "photo",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
@@ -83,7 +92,8 @@ ROUTES = {
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
 VALUES = {
-    "token": "nobody-knows-this-one",
+    "token": "nobody-was-sent-this",
+    "method": "ice_point",
     "day": "2026-03-02",
     "rest": "nothing",
     "section": "team",
@@ -156,10 +166,14 @@ def furnish(dairy: Dairy) -> Objects:
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "membership": dairy.helper.membership.id,
+        "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
         **_told_and_cleaned(dairy),
         "pack": _pack(dairy).id,
+        **_sample(dairy, make.lot_id),
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -201,7 +215,7 @@ def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:
     notices.raise_alerts()
     return {
         "chemical": chemical.id,
-        "method": method.id,
+        "cleaning_method": method.id,
         "swab_point": point.id,
         "swab": swab.id,
         "absence": absence.id,
@@ -214,6 +228,32 @@ def _photo(dairy: Dairy) -> PhotoFile:
     made = io.BytesIO()
     Image.new("RGB", (40, 30), "white").save(made, "PNG")
     return checks.photo_store(scope=dairy.owner, photo_id=uuid4(), data=made.getvalue())
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
 
 
 def _closed_period(dairy: Dairy) -> UUID:
