@@ -1,11 +1,12 @@
 """Writes about lots. Called by the actions of rooms above; each must run inside their transaction."""
 
+import math
 from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
-from haccp.lots import sealing
+from haccp.lots import closure, sealing
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
 from haccp.lots.queries import revision_ids_of
 from haccp.plan.models import PlanRevision, Product
@@ -86,7 +87,23 @@ def event_add(
 
 
 def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str, at: datetime) -> LotLink:
-    """parent went into child; amount in L or kg as `unit` says."""
+    """parent went into child; amount in L or kg as `unit` says.
+
+    The premises' row is locked by every caller, so that two links cannot close a circle between them. Raises
+    ActionError when either lot is not of these premises, and when parent was itself made from child.
+    """
+    if {parent.premises_id, child.premises_id} != {scope.premises.id}:
+        raise ActionError("One of these lots is not known at this dairy; choose from the list.")
+    if not (math.isfinite(amount) and amount > 0):
+        raise ActionError(f"Say how much of {parent.code} went into {child.code}, more than nothing.", field="amount")
+    if parent.pk == child.pk or parent.pk in closure.descendants([child.pk]):
+        raise ActionError(
+            f"{parent.code} was itself made from {child.code}, so it cannot have gone into it. "
+            "Check both lots; if cheese was worked in again, it goes into a new batch.",
+            field="child",
+        )
+    if LotLink.objects.filter(parent=parent, child=child).exists():
+        raise Conflict(f"{parent.code} is already recorded as part of {child.code}.", field="child")
     link = LotLink.objects.create(parent=parent, child=child, amount=amount, unit=unit, recorded_at=at)
     ledger.seal(
         log_id=scope.log_id,
