@@ -30,6 +30,7 @@ ROOMS = (
     Room(_("Makes"), "making:list", ("making:",), True),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(_("Milk"), "intake:list", ("intake:",)),
+    Room(_("Stock"), "stock:list", ("stock:",)),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),

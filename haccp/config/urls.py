@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("batches.making.urls")),
     path("", include("batches.ripening.urls")),
     path("", include("batches.release.urls")),
+    path("", include("batches.stock.urls")),
     path("api/v1/", include("haccp.config.api_urls")),
     path("api/", errors.no_such_operation, name="api_root"),
     path("api/<path:rest>", errors.no_such_operation, name="api_unknown"),
