@@ -13,6 +13,10 @@ from uuid import uuid4
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.making.models import Make
+from batches.recall import actions as recalls
+from batches.stock import actions as stock
+from batches.stock.models import Dispatch
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -44,6 +48,11 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "item_id": "item",
+    "dispatch_id": "dispatch",
+    "customer_id": "customer",
+    "recall_id": "recall",
+    "instrument_id": "instrument",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -57,6 +66,8 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("trace/", "lot_id"): "batch",
+    ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
@@ -128,6 +139,9 @@ def furnish(dairy: Dairy) -> Objects:
         "room": dairy.room.id,
         "device": device.id,
         "pack": _pack(dairy).id,
+        "instrument": dairy.thermometer.id,
+        "label": f"batch/{make.lot_id}",
+        **_stock(dairy, make),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -139,6 +153,22 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
+    """A wheel, a customer, an empty dispatch (nothing of the batch may leave), and a recall with its lot."""
+    now = timezone.now()
+    (wheel,) = stock.items_add(
+        scope=dairy.maker, request_id=uuid4(), lot_id=make.pk, kind="wheel", weights="3.0", unit="kg", entered_at=now
+    )
+    customer = stock.customer_add(scope=dairy.maker, customer_id=uuid4(), name="Weir Shop", phone="555 0100")
+    dispatch = Dispatch.objects.create(
+        premises=dairy.owner.premises, customer=customer, number=1, document_type="note", document_number="1",
+        dispatched_at=now, recorded_at=now, recorded_by=dairy.maker.user,
+    )  # fmt: skip
+    recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
+    recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
+    return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
 
 
 def _pack(dairy: Dairy) -> VisitPack:

@@ -126,6 +126,7 @@ class ItemEvent(models.Model):
         LOSS = "loss", _("lost or destroyed")
         CUT_UP = "cut_up", _("cut up")
         TO_COUNTER = "to_counter", _("opened at the counter")
+        REWORKED = "reworked", _("worked into another batch")
         DISPATCHED = "dispatched", _("dispatched")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

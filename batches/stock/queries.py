@@ -7,7 +7,19 @@ from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, DateTimeField, Exists, F, FloatField, OuterRef, QuerySet, Subquery, Sum, UUIDField, Value
+from django.db.models import (
+    Count,
+    DateTimeField,
+    Exists,
+    F,
+    FloatField,
+    OuterRef,
+    QuerySet,
+    Subquery,
+    Sum,
+    UUIDField,
+    Value,
+)
 from django.db.models.functions import Coalesce
 
 from batches.release.queries import standing_releases

@@ -31,6 +31,7 @@ ROOMS = (
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(_("Milk"), "intake:list", ("intake:",)),
     Room(_("Stock"), "stock:list", ("stock:",)),
+    Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),

@@ -54,6 +54,8 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 INSTALLED_APPS = [
     "haccp.config",
     "haccp.reports",
+    "batches.recall",
+    "batches.tracing",
     "batches.stock",
     "batches.release",
     "batches.ripening",

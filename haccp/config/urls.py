@@ -13,6 +13,8 @@ urlpatterns = [
     path("", include("haccp.deviations.urls")),
     path("", include("haccp.reports.urls")),
     path("", include("haccp.plan.urls")),
+    path("", include("batches.tracing.urls")),
+    path("", include("batches.recall.urls")),
     path("", include("batches.intake.urls")),
     path("", include("batches.making.urls")),
     path("", include("batches.ripening.urls")),
