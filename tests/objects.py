@@ -8,11 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.intake import actions as intake
 from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
@@ -53,6 +54,8 @@ PARAMETERS = {
     "customer_id": "customer",
     "recall_id": "recall",
     "instrument_id": "instrument",
+    "supplier_id": "supplier",
+    "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -69,6 +72,9 @@ ROUTES = {
     ("trace/", "lot_id"): "batch",
     ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
@@ -109,6 +115,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -135,11 +142,14 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
-        "pack": _pack(dairy).id,
         "instrument": dairy.thermometer.id,
+        "period": _closed_period(dairy),
+        "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
         "product": dairy.product.id,
@@ -169,6 +179,18 @@ def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
     recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
     recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
     return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
+
+
+def _closed_period(dairy: Dairy) -> UUID:
+    day = dairy.owner.premises.local_date(timezone.now())
+    return checks.closed_period_add(
+        scope=dairy.owner,
+        period_id=uuid4(),
+        without="milk",
+        first=day + timedelta(days=60),
+        last=day + timedelta(days=70),
+        reason="The ewes are dry.",
+    ).id
 
 
 def _pack(dairy: Dairy) -> VisitPack:

@@ -9,10 +9,11 @@ from django.utils import timezone
 
 from batches.intake.models import MilkLot
 from batches.intake.queries import ROUNDING_L, left_l
+from batches.intake.standing import standings
 from batches.stock.actions.entering import events_write, find_items
 from batches.stock.models import ItemEvent
 from batches.tracing import sealing
-from batches.tracing.amounts import ROUNDING, left_of
+from batches.tracing.amounts import QUANTITY_OF_UNIT, ROUNDING, left_of
 from batches.tracing.models import ByProduct
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
@@ -112,7 +113,11 @@ def milk_blend(
         raise ActionError("Choose at least two milk lots of this dairy, and how much of each.", field="milk")
     if len({one.species for one in milk}) > 1:
         raise ActionError("Milk of different animals stays apart: no cheese of the plan is made of both.", field="milk")
+    known = standings(premises, [one.lot for one in milk], now)
     for one in milk:
+        against = known[one.pk].why_not(heated=True)
+        if against:
+            raise ActionError(f"{one.lot.code} may not be used: {', '.join(against)}.", field="milk")
         left = left_l(one)
         if used[one.pk] > left + ROUNDING_L:
             raise ActionError(f"Only {show('volume', left)} of {one.lot.code} is left.", field="milk")
@@ -171,7 +176,7 @@ def use_record(
         raise ActionError(f"{parent.code} is counted in {counted_in}; give the amount in that.", field="unit")
     if left is not None and value > left + ROUNDING[counted_in]:
         raise ActionError(
-            f"Only {show(QUANTITY_OF[counted_in], max(left, 0.0))} of {parent.code} is left.", field="amount"
+            f"Only {show(QUANTITY_OF_UNIT[counted_in], max(left, 0.0))} of {parent.code} is left.", field="amount"
         )
     return lots.link_add(scope=scope, parent=parent, child=child, amount=value, unit=si_unit, at=now)
 

@@ -11,7 +11,8 @@ from uuid import UUID
 
 from django.db.models import Sum
 
-from batches.intake.models import MilkLot
+from batches.intake.models import IngredientLot, MilkLot, StockChange
+from batches.intake.stock import SI_UNIT
 from batches.stock.models import CounterSale, Item, ItemEvent
 from batches.stock.queries import items_of
 from batches.tracing.models import ByProduct
@@ -21,7 +22,8 @@ from haccp.premises.models import Premises
 Kind = ItemEvent.Kind
 # kg/L at about 15 °C: common practice, no source; the true figure moves by 1 % with fat and temperature.
 DENSITY_KG_PER_L = {"milk": 1.030, "by_product": 1.025}
-ROUNDING = {"L": 0.05, "kg": 0.005}
+ROUNDING = {"L": 0.05, "kg": 0.005, "pc": 0.5}
+QUANTITY_OF_UNIT = {"L": "volume", "kg": "mass", "pc": "pieces"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,11 @@ class Balance:
     unit: str
     there: float | None
     outlets: tuple[Outlet, ...] = field(default=())
+
+    @property
+    def quantity(self) -> str:
+        """The quantity of science.units that it is shown as."""
+        return QUANTITY_OF_UNIT[self.unit]
 
     @property
     def accounted(self) -> float:
@@ -71,7 +78,9 @@ def balances(premises: Premises, lots: Iterable[Lot]) -> dict[UUID, Balance]:
         outlets[lot_id] += gone
     return {
         lot.pk: Balance(
-            lot, *there.get(lot.pk, (_unit_of(lot), None)), tuple(one for one in outlets[lot.pk] if one.amount > 1e-9)
+            lot,
+            *there.get(lot.pk, (_unit_of(lot), None)),
+            tuple(one for one in outlets[lot.pk] if abs(one.amount) > 1e-9),
         )
         for lot in lots
     }
@@ -83,6 +92,8 @@ def amounts_there(lots: Iterable[Lot]) -> dict[UUID, tuple[str, float | None]]:
     found: dict[UUID, tuple[str, float | None]] = {
         lot_id: ("L", volume) for lot_id, volume in MilkLot.objects.filter(pk__in=ids).values_list("pk", "volume_l")
     }
+    for lot_id, amount, quantity in IngredientLot.objects.filter(pk__in=ids).values_list("pk", "amount_si", "quantity"):
+        found[lot_id] = (SI_UNIT[quantity], amount)
     for lot_id, amount, unit in ByProduct.objects.filter(pk__in=ids).values_list("pk", "amount", "unit"):
         found[lot_id] = (unit, amount)
     roots = Item.objects.filter(lot__in=ids, parent__isnull=True).order_by().values("lot")
@@ -127,6 +138,8 @@ def yield_of(lot: Lot) -> Yield:
 
 
 def mass_kg(amount: float, unit: str, kind: str) -> float:
+    if unit == "pc":
+        return 0.0  # packaging
     return amount if unit == "kg" else amount * DENSITY_KG_PER_L.get(kind, 1.0)
 
 
@@ -142,6 +155,9 @@ def _uses(lots: list[Lot]) -> dict[UUID, list[Outlet]]:
         if link.parent.kind == Lot.Kind.BATCH and link.child.kind == Lot.Kind.BY_PRODUCT:
             continue
         found[link.parent_id].append(Outlet(f"into {link.child.code}", link.amount, link.child))
+    changes = StockChange.objects.filter(lot__in=lots).order_by().values("lot").annotate(sum=Sum("change_si"))
+    for lot_id, change in changes.values_list("lot", "sum"):
+        found[lot_id].append(Outlet("written off or counted again", -change))
     return found
 
 

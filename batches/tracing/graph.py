@@ -6,7 +6,7 @@ from datetime import timedelta
 from uuid import UUID
 
 from batches.stock.models import Dispatch, ItemEvent
-from batches.tracing.amounts import Balance, balances
+from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance, balances
 from haccp.lots import closure
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
@@ -23,6 +23,10 @@ class Step:
     lot: Lot
     amount: float
     unit: str
+
+    @property
+    def quantity(self) -> str:
+        return QUANTITY_OF_UNIT[self.unit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ def trace_of(premises: Premises, lot: Lot) -> Trace:
         for one in Lot.objects.for_premises(premises)
         .filter(pk__in=above | below | {lot.pk})
         .with_hold()
-        .select_related("product", "milk", "by_product")
+        .select_related("product", "milk", "by_product", "ingredient")
         .order_by("begun_at", "code")
     }
     links = [one for one in closure.links_from(found) if one[1] in found]

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.utils.safestring import SafeString, mark_safe
 
-from batches.tracing.amounts import Balance
+from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance
 from batches.tracing.graph import Trace
 from haccp.drawing.flow_chart import Control, Flow, FlowArrow, FlowStep, flow
 from haccp.drawing.layout import COMPACT, WIDE, Layout
@@ -14,11 +14,10 @@ from haccp.lots.models import Lot
 from haccp.science.units import show
 
 MOST_IN_PICTURE = 40
-QUANTITY_OF = {"L": "volume", "kg": "mass"}
 
 
 def amount_words(amount: float, unit: str) -> str:
-    return show(QUANTITY_OF[unit], amount)
+    return show(QUANTITY_OF_UNIT[unit], amount)
 
 
 def lot_words(lot: Lot) -> str:
@@ -29,6 +28,8 @@ def lot_words(lot: Lot) -> str:
         return f"{lot.milk.get_species_display()}'s milk, {lot.milk.source}"
     if lot.kind == Lot.Kind.BY_PRODUCT and hasattr(lot, "by_product"):
         return str(lot.by_product.get_kind_display())
+    if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
+        return f"{lot.ingredient.get_kind_display()}, {lot.ingredient.name}"
     return str(lot.get_kind_display())
 
 

@@ -124,8 +124,6 @@ def link_add(
             "Check both lots; if cheese was worked in again, it goes into a new batch.",
             field="child",
         )
-    if LotLink.objects.filter(parent=parent, child=child).exists():
-        raise Conflict(f"{parent.code} is already recorded as part of {child.code}.", field="child")
     link = LotLink.objects.create(parent=parent, child=child, amount=amount, unit=unit, recorded_at=at)
     ledger.seal(
         log_id=scope.log_id,

@@ -172,6 +172,20 @@ def superseded(keys: Sequence[str]) -> dict[str, str]:
     return {key: current.get(key, "") for key in keys if key in known and current.get(key, "gone")}
 
 
+def replaced_between(keys: Sequence[str], after: dt.date, until: dt.date) -> list[tuple[dt.date, str]]:
+    """Of the value ids given, those that were replaced or changed in that time: the day, and what it is about.
+
+    The day is that of the law where the library knows it, else that on which the library first said so.
+    """
+    found = []
+    for row in LibraryValue.objects.current().filter(key__in=keys):
+        told = row.loaded_at.date() if row.superseded_by or row.version > 1 else None
+        days = [day for day in (row.effective_to, told) if day is not None and after < day <= until]
+        if days:
+            found.append((min(days), row.title))
+    return found
+
+
 def _values(subject: str) -> list[Value]:
     rows = LibraryValue.objects.current().filter(subject=subject).order_by("key")
     return [build_value(content) for content in rows.values_list("content", flat=True)]

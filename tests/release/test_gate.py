@@ -263,7 +263,8 @@ def test_standing_costs_the_same_however_much_there_is(
                    instrument_id=dairy.ph_meter.id)  # fmt: skip
     # one up to the milk and one for it, moves of revision, versions, holds, deviations with steps and lots, records
     # with rulings, due checks, checks with products, measures, limits and their products; the places: moves, checks,
-    # makes before in the vat, records and rulings; the days: events and six for how they stand; the description
-    with django_assert_max_num_queries(32):
+    # makes before in the vat, records and rulings; the days: events and six for how they stand; the description; the
+    # intake: decisions, findings, expiry, deviations, checks, holds
+    with django_assert_max_num_queries(36):
         standing = stands(dairy, make, MORNING + 15 * HOUR)
     assert len(standing.in_the_way) > 7

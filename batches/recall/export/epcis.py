@@ -9,7 +9,8 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime
 from uuid import UUID, uuid5
 
-from batches.intake.models import MilkLot
+from batches.intake.models import IngredientLot, MilkLot
+from batches.intake.stock import SI_UNIT
 from batches.recall.export.key_data import location, lots_begun, made_kg, sent_between
 from batches.stock.labels.content import STEM
 from batches.stock.models import Dispatch, PartyNumber, TradeNumber
@@ -21,7 +22,7 @@ from haccp.premises.models import Premises
 from haccp.science import gs1
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
-UNIT_CODES = {"kg": "KGM", "L": "LTR"}  # UN/ECE Recommendation 20
+UNIT_CODES = {"kg": "KGM", "L": "LTR", "pc": "H87"}  # UN/ECE Recommendation 20
 JsonDict = dict[str, object]
 
 
@@ -84,6 +85,23 @@ def _received(premises: Premises, names: _Names, start: datetime, end: datetime)
             "quantityList": [_quantity(names, one.lot, one.volume_l, "L")],
             "dairy:previousSource": one.source,
             "dairy:description": lot_words(one.lot),
+            "dairy:location": location(premises),
+        }
+    ingredients = IngredientLot.objects.filter(
+        lot__premises=premises, lot__begun_at__gte=start, lot__begun_at__lt=end
+    ).select_related("lot", "supplier")
+    for row in ingredients:
+        yield {
+            **_event("ObjectEvent", premises, row.lot.begun_at, row.pk, "received"),
+            "action": "ADD",
+            "bizStep": "receiving",
+            "disposition": "in_progress",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "quantityList": [_quantity(names, row.lot, row.amount_si, SI_UNIT[row.quantity])],
+            "dairy:previousSource": row.supplier.name if row.supplier else "",
+            "dairy:sourceLot": row.supplier_lot,
+            "dairy:description": f"{row.get_kind_display()}, {row.name}",
             "dairy:location": location(premises),
         }
 

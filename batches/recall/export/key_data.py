@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from batches.intake.models import MilkLot
+from batches.intake.models import IngredientLot, MilkLot
+from batches.intake.stock import SI_UNIT
 from batches.stock.models import Dispatch, Item
 from batches.tracing.graph import Sent, sent_of
 from batches.tracing.picture import lot_words
@@ -87,7 +88,7 @@ def location(premises: Premises) -> str:
 
 def lots_begun(premises: Premises, kind: str, start: datetime, end: datetime) -> list[Lot]:
     lots = Lot.objects.for_premises(premises).filter(kind=kind).begun_between(start, end)
-    return list(lots.select_related("product", "milk", "by_product").order_by("begun_at", "code"))
+    return list(lots.select_related("product", "milk", "by_product", "ingredient").order_by("begun_at", "code"))
 
 
 def _received(premises: Premises, start: datetime, end: datetime) -> Iterable[tuple[Cell, ...]]:
@@ -100,6 +101,17 @@ def _received(premises: Premises, start: datetime, end: datetime) -> Iterable[tu
             premises.local_date(one.lot.begun_at), here, f"milk intake {one.lot.code}",
         )  # fmt: skip
 
+    ingredients = IngredientLot.objects.filter(
+        lot__premises=premises, lot__begun_at__gte=start, lot__begun_at__lt=end
+    ).select_related("lot", "supplier")
+    for row in ingredients.order_by("lot__begun_at"):
+        source = row.supplier.name if row.supplier else ""
+        yield (
+            row.supplier_lot or row.lot.code, row.amount_si, SI_UNIT[row.quantity],
+            f"{row.get_kind_display()}, {row.name}", source, here, premises.local_date(row.lot.begun_at),
+            source if row.supplier_lot else here, f"ingredient intake {row.lot.code}",
+        )  # fmt: skip
+
 
 def _transformed(premises: Premises, start: datetime, end: datetime) -> Iterable[tuple[Cell, ...]]:
     here = location(premises)
@@ -107,7 +119,7 @@ def _transformed(premises: Premises, start: datetime, end: datetime) -> Iterable
     made = made_kg(batches)
     links: dict[UUID, list[LotLink]] = defaultdict(list)
     rows = LotLink.objects.filter(child__in=batches).select_related(
-        "parent__product", "parent__milk", "parent__by_product"
+        "parent__product", "parent__milk", "parent__by_product", "parent__ingredient"
     )
     for link in rows.order_by("parent__code"):
         links[link.child_id].append(link)

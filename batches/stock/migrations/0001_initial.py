@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
     initial = True
 
     dependencies = [
-        ('lots', '0004_alter_lot_kind'),
+        ('lots', '0005_by_product'),
         ('plan', '0005_library'),
         ('premises', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),

@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
     initial = True
 
     dependencies = [
-        ('lots', '0004_alter_lot_kind'),
+        ('lots', '0005_by_product'),
     ]
 
     operations = [

@@ -8,8 +8,6 @@ from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -20,6 +18,7 @@ from haccp.premises.middleware import SESSION_KEY
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
+from haccp.premises.views.onward import next_page
 
 
 class SignIn(LoginView):
@@ -46,18 +45,10 @@ def choose(request: HttpRequest) -> HttpResponse:
         chosen = next((one for one in memberships if str(one.id) == request.POST.get("membership")), None)
         if chosen is not None:
             request.session[SESSION_KEY] = str(chosen.id)
-            return redirect(_next_page(request))
+            return redirect(next_page(request, otherwise="checks:today"))
         messages.error(request, "You have no role at that dairy any more. Choose one of these.")
     context = {"memberships": memberships, "next": request.POST.get("next") or request.GET.get("next", "")}
     return render(request, "premises/choose.html", context)
-
-
-def _next_page(request: HttpRequest) -> str:
-    wanted = request.POST.get("next", "")
-    safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if wanted and safe else reverse("checks:today")
 
 
 @needs(Right.READ)

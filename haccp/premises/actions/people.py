@@ -1,7 +1,7 @@
-"""Writes about people, premises, places, instruments and devices."""
+"""Writes about the dairy itself, its people and their devices."""
 
 import secrets
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -10,7 +10,7 @@ from django.utils import timezone
 from haccp.ledger import actions as ledger
 from haccp.premises.api_access import hash_token
 from haccp.premises.errors import ActionError
-from haccp.premises.models import DeviceToken, Instrument, Membership, Place, Premises, Producer, User
+from haccp.premises.models import DeviceToken, Membership, Premises, Producer, User
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
@@ -50,6 +50,38 @@ def premises_open(
 
 
 @transaction.atomic
+def premises_change(
+    *, scope: Scope, name: str, address: str, approval_number: str, at: datetime | None = None
+) -> Premises:
+    """What papers say of the dairy. Its law and time zone stay as it was opened: records are dated and judged by them.
+
+    Raises ActionError for a missing or overlong name or number.
+    """
+    scope.require(Right.MANAGE)
+    for field, value, least, most in (
+        ("name", name.strip(), 1, 160),
+        ("address", address.strip(), 0, 1000),
+        ("approval_number", approval_number.strip(), 0, 40),
+    ):
+        if not least <= len(value) <= most:
+            raise ActionError(f"Give {least} to {most} characters.", field=field)
+    premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    wanted = (name.strip(), address.strip(), approval_number.strip())
+    if (premises.name, premises.address, premises.approval_number) != wanted:
+        premises.name, premises.address, premises.approval_number = wanted
+        premises.save(update_fields=["name", "address", "approval_number"])
+        ledger.seal(
+            log_id=scope.log_id,
+            kind="premises.changed",
+            subject=f"premises:{premises.id}",
+            body={"name": premises.name, "address": premises.address, "approval_number": premises.approval_number},
+            actor=scope.actor,
+            at=at or timezone.now(),
+        )
+    return premises
+
+
+@transaction.atomic
 def person_add(
     *, scope: Scope, name: str, email: str, password: str, role: str, at: datetime | None = None
 ) -> Membership:
@@ -60,38 +92,6 @@ def person_add(
     membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at)
     _seal_membership(scope, membership, membership.since)
     return membership
-
-
-@transaction.atomic
-def place_add(*, scope: Scope, name: str, kind: str, walking_order: int) -> Place:
-    scope.require(Right.MANAGE)
-    return Place.objects.create(premises=scope.premises, name=name, kind=kind, walking_order=walking_order)
-
-
-@transaction.atomic
-def instrument_add(
-    *,
-    scope: Scope,
-    name: str,
-    kind: str,
-    expanded_uncertainty: float,
-    serial: str = "",
-    place: Place | None = None,
-    calibrated_on: date | None = None,
-    calibration_valid_until: date | None = None,
-) -> Instrument:
-    """expanded_uncertainty: U (k = 2) in the unit of what it measures."""
-    scope.require(Right.MANAGE)
-    return Instrument.objects.create(
-        premises=scope.premises,
-        name=name,
-        kind=kind,
-        serial=serial,
-        place=place,
-        expanded_uncertainty=expanded_uncertainty,
-        calibrated_on=calibrated_on,
-        calibration_valid_until=calibration_valid_until,
-    )
 
 
 @transaction.atomic

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('lots', '0003_moved_to_revision'),
+        ('lots', '0004_links_more_than_once'),
     ]
 
     operations = [
