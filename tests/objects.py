@@ -14,10 +14,12 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from batches.intake import actions as intake
+from batches.laboratory import actions as laboratory
 from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
 from batches.stock.models import Dispatch
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -54,6 +56,10 @@ PARAMETERS = {
     "customer_id": "customer",
     "recall_id": "recall",
     "instrument_id": "instrument",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "calibration_id": "calibration",
+    "method": "method",
     "supplier_id": "supplier",
     "period_id": "period",
 }
@@ -79,7 +85,7 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +158,8 @@ def furnish(dairy: Dairy) -> Objects:
         "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
+        **_sample(dairy, make.lot_id),
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -179,6 +187,32 @@ def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
     recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
     recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
     return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
 
 
 def _closed_period(dairy: Dairy) -> UUID:

@@ -5,7 +5,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import chain
 
-from batches.release import contributors, intake_points, judged, label_facts, settled, signatures, surroundings
+from batches.release import (
+    contributors,
+    intake_points,
+    judged,
+    label_facts,
+    settled,
+    signatures,
+    surroundings,
+    time_and_tests,
+)
 from batches.release.facts import gather
 from batches.release.points import Matter, Point, Standing
 from haccp.ledger.canonical import sha256_of
@@ -94,6 +103,8 @@ def _recorded(scope: Scope, lots: Sequence[Lot], at: datetime) -> list[Point]:
         *judged.rulings(facts),
         *judged.checks(facts),
         *judged.never_due(facts),
+        *time_and_tests.ageing(facts),
+        *time_and_tests.laboratory(facts),
         *intake_points.intake(facts),
         *surroundings.surroundings(facts),
         *signatures.day_books(facts),

@@ -15,6 +15,8 @@ urlpatterns = [
     path("", include("haccp.plan.urls")),
     path("", include("batches.tracing.urls")),
     path("", include("batches.recall.urls")),
+    path("", include("haccp.calibration.urls")),
+    path("", include("batches.laboratory.urls")),
     path("", include("batches.intake.urls")),
     path("", include("batches.making.urls")),
     path("", include("batches.ripening.urls")),

@@ -147,8 +147,12 @@ def floors(jurisdiction: str, species: str, treatment: str, subject: str, at_dat
 def ageing_law(on: dt.date) -> LibraryFloors | None:
     """The library's legal floors on a day, in two queries; None where no library is loaded."""
     found = tuple(_values("ageing"))
-    titles = dict(LibraryDocument.objects.current().values_list("key", "title"))
-    return LibraryFloors(found, titles, on) if found else None
+    return LibraryFloors(found, document_titles(), on) if found else None
+
+
+def document_titles() -> dict[str, str]:
+    """Id of a document -> how it is cited. One query; empty where no library is loaded."""
+    return dict(LibraryDocument.objects.current().values_list("key", "title"))
 
 
 def library_ready(*, at: dt.datetime) -> Library:
