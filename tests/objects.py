@@ -19,6 +19,7 @@ from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
 from batches.stock.models import Dispatch
+from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
@@ -44,6 +45,10 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "membership_id": "membership",
+    "invitation_id": "invitation",
+    "token": "token",
+    "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
@@ -85,7 +90,14 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {
+    "token": "nobody-was-sent-this",
+    "method": "ice_point",
+    "day": "2026-03-02",
+    "rest": "nothing",
+    "section": "team",
+    "kind": "team_members",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +165,8 @@ def furnish(dairy: Dairy) -> Objects:
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "membership": dairy.helper.membership.id,
+        "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
         "pack": _pack(dairy).id,

@@ -9,6 +9,7 @@ urlpatterns = [
     path("", RedirectView.as_view(pattern_name="checks:today"), name="home"),
     path("health/", health.alive, name="health"),
     path("", include("haccp.premises.urls")),
+    path("", include("haccp.access.urls")),
     path("", include("haccp.checks.urls")),
     path("", include("haccp.deviations.urls")),
     path("", include("haccp.reports.urls")),
