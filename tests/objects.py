@@ -60,7 +60,6 @@ PARAMETERS = {
     "dispatch_id": "dispatch",
     "customer_id": "customer",
     "recall_id": "recall",
-    "instrument_id": "instrument",
     "sample_id": "sample",
     "test_id": "sample_test",
     "calibration_id": "calibration",
