@@ -18,6 +18,10 @@ from PIL import Image
 from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
+from batches.making.models import Make
+from batches.recall import actions as recalls
+from batches.stock import actions as stock
+from batches.stock.models import Dispatch
 from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
@@ -56,6 +60,10 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "item_id": "item",
+    "dispatch_id": "dispatch",
+    "customer_id": "customer",
+    "recall_id": "recall",
     "sample_id": "sample",
     "test_id": "sample_test",
     "calibration_id": "calibration",
@@ -82,6 +90,8 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("trace/", "lot_id"): "batch",
+    ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
     ("hygiene/use/", "lot_id"): "batch",
     ("lots/", "lot_id"): "milk",
@@ -172,6 +182,8 @@ def furnish(dairy: Dairy) -> Objects:
         "period": _closed_period(dairy),
         **_told_and_cleaned(dairy),
         "pack": _pack(dairy).id,
+        "label": f"batch/{make.lot_id}",
+        **_stock(dairy, make),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
         "product": dairy.product.id,
@@ -228,6 +240,22 @@ def _photo(dairy: Dairy) -> PhotoFile:
     made = io.BytesIO()
     Image.new("RGB", (40, 30), "white").save(made, "PNG")
     return checks.photo_store(scope=dairy.owner, photo_id=uuid4(), data=made.getvalue())
+
+
+def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
+    """A wheel, a customer, an empty dispatch (nothing of the batch may leave), and a recall with its lot."""
+    now = timezone.now()
+    (wheel,) = stock.items_add(
+        scope=dairy.maker, request_id=uuid4(), lot_id=make.pk, kind="wheel", weights="3.0", unit="kg", entered_at=now
+    )
+    customer = stock.customer_add(scope=dairy.maker, customer_id=uuid4(), name="Weir Shop", phone="555 0100")
+    dispatch = Dispatch.objects.create(
+        premises=dairy.owner.premises, customer=customer, number=1, document_type="note", document_number="1",
+        dispatched_at=now, recorded_at=now, recorded_by=dairy.maker.user,
+    )  # fmt: skip
+    recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
+    recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
+    return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
 
 
 def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:

@@ -37,6 +37,8 @@ ROOMS = (
     Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
     Room(_("Hygiene"), "hygiene:overview", ("hygiene:",)),
     Room(_("Samples"), "laboratory:list", ("laboratory:",)),
+    Room(_("Stock"), "stock:list", ("stock:",)),
+    Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
     Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),

@@ -54,6 +54,10 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 INSTALLED_APPS = [
     "haccp.config",
     "haccp.reports",
+    "batches.recall",
+    "batches.tracing",
+    "batches.stock",
+    "batches.release",
     "batches.ripening",
     "batches.making",
     "batches.intake",
