@@ -105,7 +105,10 @@ def expected(dairy: Dairy, until: datetime) -> set[tuple[str, datetime, bool]]:
 
 def stored(dairy: Dairy, until: datetime) -> set[tuple[str, datetime, bool]]:
     rows = DueCheck.objects.filter(
-        premises=dairy.owner.premises, due_at__gte=OPENED_AT + DAY, due_at__lt=until + timedelta(hours=1)
+        premises=dairy.owner.premises,
+        check_due__revision=dairy.revision,
+        due_at__gte=OPENED_AT + DAY,
+        due_at__lt=until + timedelta(hours=1),
     )
     found = rows.values_list("check_due__name", "due_at", "missed__id")
     return {(name, due_at, missed is not None) for name, due_at, missed in found}
