@@ -14,6 +14,7 @@ from tests.plan.sound_plan import WEEKLY, changed, circumstances, k, sound_plan,
 
 Broken = PlanDocument | tuple[PlanDocument, Circumstances]
 SOUND = sound_plan()
+HEAT = "heat.laxer_than_law"
 
 
 def test_a_sound_plan_has_no_findings() -> None:
@@ -209,6 +210,63 @@ def test_heat_treatment_laxer_than_the_law_blocks(
     document = changed(document, "description", milk_fat_percent=fat)
 
     assert ("heat.laxer_than_law" in blocking(document, jurisdiction=jurisdiction)) != is_lawful
+
+
+def heat_limit(**fields: Any) -> PlanDocument:
+    return changed(SOUND, "limit", **{"target_low": None, **fields})
+
+
+# Standard 4.2.4 clause 15 takes another pair "of equal or greater lethal effect", FDR B.08.030(1) what destroys as
+# much phosphatase, Annex III section IX "or equivalent"; 21 CFR 1240.61(b) takes its own rows only.
+@pytest.mark.parametrize(
+    ("jurisdiction", "low", "hold_s", "validated", "said"),
+    [
+        ("AU", 63.0, 1800, False, "is not the pair that the law names"),
+        ("AU", 63.0, 1800, True, ""),
+        ("AU", 62.5, 1800, True, "is laxer than the law"),
+        ("EU", 68.0, 126, True, ""),  # 15 s at 72 °C by z = 4.33 °C
+        ("EU", 68.0, 125, True, "is laxer than the law"),
+        ("EU", 75.0, 10, True, ""),  # by z = 14.5 °C above 72 °C
+        ("EU", 75.0, 9, True, "is laxer than the law"),
+        ("US", 68.0, 130, True, "is laxer than the law"),
+        ("CA", 72.0, 16, False, "is not the pair that the law names"),
+    ],
+)
+def test_another_pair_needs_a_law_that_takes_it_and_a_validation(
+    jurisdiction: str, low: float, hold_s: int, validated: bool, said: str
+) -> None:
+    document = heat_limit(low=low, parameters={"hold_s": hold_s})
+    if not validated:
+        document = changed(document, "validation", limit=None)
+    found = [one.sentence for one in examine(document, circumstances(jurisdiction=jurisdiction)) if one.rule == HEAT]
+    assert [said in sentence for sentence in found] == ([True] if said else [])
+
+
+def test_the_end_of_a_holding_tube_is_judged_by_the_pairs_of_seconds() -> None:
+    for low, lax in ((72.0, False), (71.9, True)):
+        document = heat_limit(low=low, evaluator="reading", parameters={})
+        assert (HEAT in blocking(document)) == lax
+        assert "heat.missing" not in blocking(document)
+
+
+def test_a_hot_wash_and_the_scald_of_curd_are_no_heat_treatment_of_milk() -> None:
+    wash = {"quantity": "temperature", "evaluator": "reading", "comparator": "at_least", "unit": "°C"}
+    hot_wash = SOUND.with_part(
+        CriticalLimit(key=k("wash"), control_point=k("prp cleaning"), statement="60 °C", low=60.0, **wash)
+    )
+    scald = SOUND.with_part(
+        CriticalLimit(key=k("scald"), control_point=k("ccp"), statement="Curd at 55 °C", low=55.0, **wash)
+    )
+    for document in (hot_wash, scald):
+        assert not blocking(document) & {HEAT, "heat.missing"}
+    # Nor does either stand in for the pasteurisation that is missing, and a programme of that name does not.
+    for document in (hot_wash, scald):
+        assert "heat.missing" in blocking(document.without({k("limit"), k("mark")}))
+    assert "heat.missing" in blocking(changed(SOUND, "ccp", kind="prerequisite"))
+    # Heating of whey is no treatment of raw milk.
+    whey = dataclasses.replace(SOUND.products[0], treatment="raw", family="Whey cheese")
+    whey_plan = dataclasses.replace(SOUND, products=(whey,))
+    assert "heat.of_raw_milk" not in {one.rule for one in examine(whey_plan, circumstances())}
 
 
 # Food Standards Code, Standard 4.2.4, clause 16(1)(b): 64.5 °C for 16 s, then 90 days at 7 °C or above.

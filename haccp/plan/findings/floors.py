@@ -11,11 +11,12 @@ NOISE_C = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class HeatFloor:
-    """A pair that the law accepts. temperature_c: the lowest that it takes."""
+    """A pair that the law accepts. temperature_c: the lowest that it takes. equivalent: see LegalPair."""
 
     temperature_c: float
     hold_s: float
     clause: str
+    equivalent: str = ""
 
     def is_met_by(self, low_c: float, hold_s: float) -> bool:
         return low_c >= self.temperature_c - NOISE_C and hold_s >= self.hold_s - NOISE_C
@@ -68,7 +69,11 @@ class PublishedFloors:
         except InputError:  # no pair on file for this jurisdiction
             return ()
         wanted = _PROCESSES.get(treatment, ())
-        return tuple(HeatFloor(pair.lowest_c, pair.hold_s, pair.clause) for pair in pairs if pair.process in wanted)
+        return tuple(
+            HeatFloor(pair.lowest_c, pair.hold_s, pair.clause, pair.equivalent)
+            for pair in pairs
+            if pair.process in wanted
+        )
 
     def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
         return _AGEING.get((jurisdiction, treatment))
