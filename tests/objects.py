@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
@@ -45,6 +45,7 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -129,6 +130,7 @@ def furnish(dairy: Dairy) -> Objects:
         "room": dairy.room.id,
         "device": device.id,
         "instrument": dairy.thermometer.id,
+        "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
@@ -141,6 +143,18 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _closed_period(dairy: Dairy) -> UUID:
+    day = dairy.owner.premises.local_date(timezone.now())
+    return checks.closed_period_add(
+        scope=dairy.owner,
+        period_id=uuid4(),
+        without="milk",
+        first=day + timedelta(days=60),
+        last=day + timedelta(days=70),
+        reason="The ewes are dry.",
+    ).id
 
 
 def _pack(dairy: Dairy) -> VisitPack:

@@ -31,6 +31,7 @@ ROOMS = (
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(_("Milk"), "intake:list", ("intake:",)),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+    Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),

@@ -14,7 +14,13 @@ from haccp.premises.models import Place, Premises
 # The dairy, the day since when, and the moment until when -> what happened between.
 FindOccasions = Callable[[Premises, date, datetime], Sequence[Occasion]]
 
-_EQUIPMENT = (Place.Kind.VAT, Place.Kind.MILK_STORE, Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
+_EQUIPMENT = (
+    Place.Kind.EQUIPMENT,
+    Place.Kind.VAT,
+    Place.Kind.MILK_STORE,
+    Place.Kind.RIPENING_ROOM,
+    Place.Kind.COLD_STORE,
+)
 _registered: list[FindOccasions] = []
 
 

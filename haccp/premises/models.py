@@ -140,7 +140,7 @@ class Membership(models.Model):
 
 
 class Place(models.Model):
-    """A room, vat or area. walking_order is the order in which a round passes through."""
+    """A room, vat, area or piece of equipment. walking_order is the order in which a round passes through."""
 
     class Kind(models.TextChoices):
         MILK_STORE = "milk_store", _("milk store")
@@ -148,6 +148,7 @@ class Place(models.Model):
         MAKE_ROOM = "make_room", _("make room")
         RIPENING_ROOM = "ripening_room", _("ripening room")
         COLD_STORE = "cold_store", _("cold store")
+        EQUIPMENT = "equipment", _("piece of equipment")
         OTHER = "other", _("other place")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -1,5 +1,6 @@
 """Every write about checks: one function, one transaction."""
 
+from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_record
 from haccp.checks.actions.missed import missed_reason_give
@@ -21,6 +22,7 @@ __all__ = [
     "after_approval",
     "after_review",
     "batch_move_to_revision",
+    "closed_period_add",
     "day_sign",
     "event_record",
     "missed_reason_give",
@@ -29,6 +31,7 @@ __all__ = [
     "plan_due_review",
     "record_amend",
     "record_save",
+    "reopening_add",
     "replan_after_approval",
     "sweep",
     "trace_store_file",

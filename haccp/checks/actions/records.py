@@ -331,7 +331,7 @@ def _due(premises: Premises, check: Check, due_id: UUID | None) -> DueCheck | No
     due = DueCheck.objects.for_premises(premises).filter(id=due_id, check_due=check).select_related("lot").first()
     if due is None:
         raise ActionError("That check is no longer due; go back to today's rounds.", field="due")
-    done = due.records.filter(amends__isnull=True).select_related("recorded_by").first()
+    done = due.records.filter(amends__isnull=True).select_related("recorded_by").first() or due.answered_by
     if done is not None:
         raise Conflict(
             f"{done.recorded_by.name} has already done this check. Open that record to amend it, "

@@ -16,7 +16,7 @@ from haccp.deviations.models import Deviation, ImplicatedLot
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Lot
-from haccp.plan.models import ControlPoint, PlanRevision
+from haccp.plan.models import Check, ControlPoint, PlanRevision
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -37,10 +37,10 @@ def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at:
 
 
 def after_missed(missed: MissedCheck, at: datetime) -> None:
-    """Runs inside missed_flag's transaction: a missed check that guards a critical limit opens a deviation."""
+    """Runs inside the flag's transaction: opens a deviation where the check guards a critical limit or says so."""
     due = missed.due
     check = due.check_due
-    if not check.control_point.is_critical:
+    if not check.control_point.is_critical and check.if_missed != Check.IfMissed.DEVIATION:
         return
     found = implicated(due.premises, check, due.lot, missed.missed_at)
     local = due.due_at.astimezone(due.premises.zone)

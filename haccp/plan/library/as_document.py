@@ -261,6 +261,8 @@ def _checks(
             cadence=dict(entry.cadence),
             window_before_s=entry.window_before_s,
             grace_s=entry.grace_s,
+            rests=entry.rests,
+            if_missed=entry.if_missed,
             products=(made.product.code,) if subject == "batch" else (),
         )
         yield check

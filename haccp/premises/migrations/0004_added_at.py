@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('premises', '0002_places_and_instruments_kept'),
+        ('premises', '0003_places_and_instruments_kept'),
     ]
 
     operations = [

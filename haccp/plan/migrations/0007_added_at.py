@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plan', '0005_library'),
+        ('plan', '0006_seasons_and_consequences'),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('premises', '0001_initial'),
+        ('premises', '0002_equipment'),
     ]
 
     operations = [
