@@ -13,6 +13,7 @@ from uuid import UUID, uuid4
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.intake import actions as intake
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -45,6 +46,7 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "supplier_id": "supplier",
     "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
@@ -60,6 +62,9 @@ ROUTES = {
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
@@ -100,6 +105,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -126,6 +132,8 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,

@@ -16,6 +16,7 @@ from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
 from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.rounds import Rounds
+from haccp.config.demo.stores import add_store, add_suppliers
 
 DAYS = 28
 
@@ -37,10 +38,12 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
     sweep(at(eve, 17, 1))
 
+    add_suppliers(dairy, eve)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)
     rounds.agenda = agenda
+    add_store(dairy, agenda, first_day)
     for day in (first_day + timedelta(days=n) for n in range(days + 1)):
         add_milk(dairy, agenda, day)
         if day > first_day:  # the first make needs milk of the evening before

@@ -1,13 +1,17 @@
 """Milk arrives: its lot and what falls due from it."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
 
-from batches.intake.models import MilkLot
+from batches.intake import sealing
+from batches.intake.actions.findings import FindingTyped, write_findings
+from batches.intake.models import MilkLot, Supplier
 from haccp.checks.actions import event_record
+from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot
@@ -21,6 +25,7 @@ from haccp.science.errors import InputError
 from haccp.science.units import read_typed
 
 CLOCK_TOLERANCE = timedelta(minutes=2)
+OLDEST_MILKING = timedelta(hours=72)
 
 
 @transaction.atomic
@@ -34,12 +39,16 @@ def milk_receive(
     volume_unit: str,
     received_at: datetime,
     place_id: UUID | None = None,
+    milked_from: datetime | None = None,
+    milked_until: datetime | None = None,
+    findings: Sequence[FindingTyped] = (),
     now: datetime | None = None,
 ) -> MilkLot:
     """Opens a milk lot; its acceptance checks (temperature, residue test) fall due from the event.
 
-    volume as typed, in volume_unit. The same lot_id sent again gives the lot already there. Raises ActionError with
-    a sentence per field.
+    volume as typed, in volume_unit. source: a supplier of that name is linked, whatever its capitals. findings: what
+    was found on arrival. The same lot_id sent again gives the lot already there. Raises ActionError with a sentence
+    per field.
     """
     scope.require(Right.RECORD)
     now = now or timezone.now()
@@ -52,6 +61,7 @@ def milk_receive(
             raise Conflict("This milk was already sent with other content; start a new entry.")
         return there
     volume_l = _checked(species, source, volume, volume_unit, received_at, now)
+    _check_milking(milked_from, milked_until, received_at)
     revision = revision_in_force(scope.premises, received_at)
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before recording milk.")
@@ -68,10 +78,22 @@ def milk_receive(
         lot=lot,
         species=species,
         source=source.strip(),
+        supplier=Supplier.objects.filter(premises=scope.premises, name__iexact=source.strip()).first(),
         volume_l=volume_l,
         typed_volume=volume.strip(),
         typed_unit=volume_unit,
+        milked_from=milked_from,
+        milked_until=milked_until,
     )
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="milk.received",
+        subject=f"milk:{milk.pk}",
+        body=sealing.milk_body(milk),
+        actor=scope.actor,
+        at=now,
+    )
+    write_findings(scope=scope, milk=milk, findings=findings, now=now)
     event_record(
         scope=scope,
         lot_id=lot.id,
@@ -103,6 +125,19 @@ def _checked(species: str, source: str, volume: str, volume_unit: str, received_
     if wrong:
         raise ActionError(next(iter(wrong.values())), fields=wrong)
     return volume_l
+
+
+def _check_milking(milked_from: datetime | None, milked_until: datetime | None, received_at: datetime) -> None:
+    wrong: dict[str, str] = {}
+    if milked_from is not None and milked_from < received_at - OLDEST_MILKING:
+        wrong["milked_from"] = "That is more than three days before the milk came in; correct the time."
+    for field, moment in (("milked_from", milked_from), ("milked_until", milked_until)):
+        if moment is not None and moment > received_at:
+            wrong[field] = "The milking cannot be after the milk came in; correct one of the times."
+    if milked_from is not None and milked_until is not None and milked_until < milked_from:
+        wrong["milked_until"] = "The milking ended before it began; exchange the times."
+    if wrong:
+        raise ActionError(next(iter(wrong.values())), fields=wrong)
 
 
 def _next_code(premises: Premises, species: str, received_at: datetime) -> str:
