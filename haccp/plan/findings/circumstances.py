@@ -1,10 +1,11 @@
 """What a plan is examined against beside itself: the law of the place, the day, the instruments, what was signed."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from haccp.plan.findings.floors import LegalFloors, PublishedFloors
-from haccp.plan.findings.superseded import SUPERSEDED, Superseded
+from haccp.plan.findings.superseded import Superseded
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,8 @@ class InstrumentOwned:
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due.
-    places_retired: names of places that are out of use.
+    superseded: replaced texts by the words that cite them. replaced_entries: id of a library value that was replaced ->
+    what took its place, or "". places_retired: names of places that are out of use.
     """
 
     jurisdiction: str
@@ -30,5 +32,6 @@ class Circumstances:
     review_due_on: dt.date | None = None
     review_reasons: tuple[str, ...] = ()
     floors: LegalFloors = field(default_factory=PublishedFloors)
-    superseded: tuple[Superseded, ...] = SUPERSEDED
+    superseded: tuple[Superseded, ...] = ()
+    replaced_entries: Mapping[str, str] = field(default_factory=dict)
     places_retired: frozenset[str] = frozenset()

@@ -29,6 +29,15 @@ class AgeingFloor:
     clause: str
 
 
+@dataclass(frozen=True, slots=True)
+class Ban:
+    """Law that no plan for such a cheese can meet. rule: in words; entry: the library's id of it."""
+
+    rule: str
+    clause: str
+    entry: str = ""
+
+
 class LegalFloors(Protocol):
     def heat(
         self, *, jurisdiction: str, treatment: str, species: str, milk_fat_percent: float
@@ -36,8 +45,16 @@ class LegalFloors(Protocol):
         """Pairs of which one suffices; empty where the law names none for this treatment."""
         ...
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
-        """The least ageing of cheese of milk so treated; None where the law names none."""
+    def ageing(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
+    ) -> AgeingFloor | None:
+        """The least ageing of cheese of milk so treated; None where the law names none. herds_free: None = not said."""
+        ...
+
+    def bans(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str, herds_free: bool | None
+    ) -> tuple[Ban, ...]:
+        """What the law does not let be made of such milk at all."""
         ...
 
 
@@ -59,7 +76,7 @@ _PROCESSES = {
 
 
 class PublishedFloors:
-    """From haccp.science.heat.legal, and the ageing rules above: for a service that has no library loaded."""
+    """From haccp.science.heat.legal, and the ageing rules above: for plans that are examined without a library."""
 
     def heat(
         self, *, jurisdiction: str, treatment: str, species: str, milk_fat_percent: float
@@ -75,5 +92,12 @@ class PublishedFloors:
             if pair.process in wanted
         )
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
+    def bans(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str, herds_free: bool | None
+    ) -> tuple[Ban, ...]:
+        return ()
+
+    def ageing(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
+    ) -> AgeingFloor | None:
         return _AGEING.get((jurisdiction, treatment))

@@ -57,7 +57,8 @@ def _judged_otherwise(
     elif not _is_validated(plan, limit):
         yield Found(
             limit,
-            f"“{limit.statement}” is not the pair that the law names for {product.name}: {pair}, or {floor.equivalent}.",
+            f"“{limit.statement}” is not the pair that the law names for {product.name}: {pair}, "
+            f"or {floor.equivalent}.",
             "Add a validation of this limit that shows that it is equal, or take the pair of the law.",
         )
 
