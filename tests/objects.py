@@ -14,6 +14,13 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from batches.intake import actions as intake
+from batches.laboratory import actions as laboratory
+from batches.making.models import Make
+from batches.recall import actions as recalls
+from batches.stock import actions as stock
+from batches.stock.models import Dispatch
+from haccp.access.actions.invitations import invitation_send
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -38,6 +45,9 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "membership_id": "membership",
+    "invitation_id": "invitation",
+    "token": "token",
     "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
@@ -46,6 +56,14 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "item_id": "item",
+    "dispatch_id": "dispatch",
+    "customer_id": "customer",
+    "recall_id": "recall",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "calibration_id": "calibration",
+    "method": "method",
     "supplier_id": "supplier",
     "period_id": "period",
 }
@@ -61,6 +79,8 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("trace/", "lot_id"): "batch",
+    ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
     ("lots/", "lot_id"): "milk",
     ("ingredients/", "lot_id"): "ingredient",
@@ -69,7 +89,14 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {
+    "token": "nobody-was-sent-this",
+    "method": "ice_point",
+    "day": "2026-03-02",
+    "rest": "nothing",
+    "section": "team",
+    "kind": "team_members",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,9 +164,15 @@ def furnish(dairy: Dairy) -> Objects:
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "membership": dairy.helper.membership.id,
+        "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
+        "label": f"batch/{make.lot_id}",
+        **_stock(dairy, make),
+        **_sample(dairy, make.lot_id),
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -151,6 +184,48 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
+    """A wheel, a customer, an empty dispatch (nothing of the batch may leave), and a recall with its lot."""
+    now = timezone.now()
+    (wheel,) = stock.items_add(
+        scope=dairy.maker, request_id=uuid4(), lot_id=make.pk, kind="wheel", weights="3.0", unit="kg", entered_at=now
+    )
+    customer = stock.customer_add(scope=dairy.maker, customer_id=uuid4(), name="Weir Shop", phone="555 0100")
+    dispatch = Dispatch.objects.create(
+        premises=dairy.owner.premises, customer=customer, number=1, document_type="note", document_number="1",
+        dispatched_at=now, recorded_at=now, recorded_by=dairy.maker.user,
+    )  # fmt: skip
+    recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
+    recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
+    return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
 
 
 def _closed_period(dairy: Dairy) -> UUID:

@@ -35,9 +35,13 @@ ROOMS = (
         ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
     ),
     Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
+    Room(_("Samples"), "laboratory:list", ("laboratory:",)),
+    Room(_("Stock"), "stock:list", ("stock:",)),
+    Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
     Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
     Room(

@@ -54,13 +54,20 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 INSTALLED_APPS = [
     "haccp.config",
     "haccp.reports",
+    "batches.recall",
+    "batches.tracing",
+    "batches.stock",
+    "batches.release",
     "batches.ripening",
     "batches.making",
     "batches.intake",
+    "batches.laboratory",
+    "haccp.calibration",
     "haccp.deviations",
     "haccp.checks",
     "haccp.lots",
     "haccp.plan",
+    "haccp.access",
     "haccp.premises",
     "haccp.ledger",
     "rest_framework",
@@ -140,6 +147,18 @@ LOGIN_URL = "premises:sign_in"
 LOGIN_REDIRECT_URL = "checks:today"
 LOGOUT_REDIRECT_URL = "premises:sign_in"
 SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
+
+INVITATION_DAYS = env.int("INVITATION_DAYS", 7)
+
+# --- Letters: none are sent unless a mail service is named ---
+EMAIL_HOST = env.str("EMAIL_HOST", "")
+EMAIL_PORT = env.int("EMAIL_PORT", 587)
+EMAIL_HOST_USER = env.str("EMAIL_USER", "")
+EMAIL_HOST_PASSWORD = env.str("EMAIL_PASSWORD", "")
+EMAIL_USE_SSL = EMAIL_PORT == 465
+EMAIL_USE_TLS = env.bool("EMAIL_TLS", True) and not EMAIL_USE_SSL
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.str("EMAIL_FROM", "curdward@localhost")
 
 # --- Safety of the connection ---
 HTTPS = env.bool("HTTPS", False)

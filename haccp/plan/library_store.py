@@ -188,6 +188,17 @@ def _successor(library: Library, key: str) -> str:
     return value.superseded_by if value else ""
 
 
+def ageing_law(on: dt.date) -> LibraryFloors | None:
+    """The library's legal floors on a day, in two queries; None where no library is loaded."""
+    found = tuple(_values("ageing"))
+    return LibraryFloors(found, document_titles(), on) if found else None
+
+
+def document_titles() -> dict[str, str]:
+    """Id of a document -> how it is cited. One query; empty where no library is loaded."""
+    return dict(LibraryDocument.objects.current().values_list("key", "title"))
+
+
 def library_ready(*, at: dt.datetime) -> Library:
     """The library that is stored; the one that the service brings is loaded where none is yet."""
     if not LibraryLoad.objects.exists():

@@ -15,6 +15,7 @@ from haccp.checks.forms.entries import AmendForm, EntriesForm, initial_of, limit
 from haccp.checks.judging import limits_of
 from haccp.checks.models import Record, RulingRow
 from haccp.checks.queries import CheckToDo
+from haccp.checks.remarks import remarks_on
 from haccp.checks.wording import worst
 from haccp.ledger.queries import entries_for
 from haccp.plan.document.own_review import CADENCE
@@ -150,6 +151,7 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
     context = {
         "record": found,
         "rulings": rulings,
+        "remarks": remarks_on([found]).get(found.pk, []),
         "tone": _tone(rulings),
         "unsatisfied": [row for row in rulings if Ruling(row.ruling).opens_deviation],
         "versions": versions,

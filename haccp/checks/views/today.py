@@ -15,6 +15,7 @@ from haccp.checks.daybook import unreviewed_days
 from haccp.checks.forms.entries import LimitShown, limits_shown
 from haccp.checks.judging import limits_of
 from haccp.checks.models import DueCheck, Record
+from haccp.checks.other_work import other_work
 from haccp.checks.queries import Round
 from haccp.lots.queries import held_count
 from haccp.plan.queries import review_due_of
@@ -68,6 +69,7 @@ def today(request: ScopedRequest) -> HttpResponse:
         "held_count": held_count(premises),
         "review": review if review and review.on <= day + REVIEW_LOOKS_AHEAD else None,
         "has_plan": review is not None,
+        "other_work": other_work(request.scope, now),
         "can_record": request.scope.may(Right.RECORD),
     }
     return render(request, "checks/today.html", context)

@@ -9,6 +9,7 @@ from haccp.plan.library.conditions import Answer, applies
 from haccp.plan.library.entries import Value
 from haccp.plan.library.library import floors, within
 from haccp.plan.library.periods import DAY_S
+from haccp.science.units import to_si
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +35,23 @@ class LibraryFloors:
         self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
     ) -> AgeingFloor | None:
         """The strictest that binds; what hangs on an answer that the plan does not give binds nobody."""
+        binding = self.every_ageing(
+            jurisdiction=jurisdiction, treatment=treatment, species=species, family=family, herds_free=herds_free
+        )
+        return max(binding, key=lambda one: one.days, default=None)
+
+    def every_ageing(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
+    ) -> tuple[AgeingFloor, ...]:
+        """All that bind, those of equal days and temperature once: a cheese meets every one of them."""
         known = _known(species, treatment, family, herds_free)
         binding = [
             value
             for value in floors(self.values, jurisdiction, species, treatment, "ageing", self.on)
             if applies(value.when, known) and _is_of_family(value, family)
         ]
-        return max((floor for value in binding for floor in self._floor(value)), key=lambda one: one.days, default=None)
+        found = {(one.days, one.temperature_c): one for value in reversed(binding) for one in self._floor(value)}
+        return tuple(sorted(found.values(), key=lambda one: (-one.days, one.clause)))
 
     def bans(
         self, *, jurisdiction: str, treatment: str, species: str, family: str, herds_free: bool | None
@@ -67,8 +78,9 @@ class LibraryFloors:
         age = next((part for part in value.parts if part.name == "age" and part.low is not None), None)
         storage = next((part for part in value.parts if part.name == "storage"), None)
         if age is not None and age.low is not None:
-            low = storage.low if storage else None
-            yield AgeingFloor(int(age.low / DAY_S), None if low is None else round(low, 1), self._clause(value))
+            # From the number as printed: the stored 1.6667 °C is a little more than the 35 °F that must still count
+            low = to_si("temperature", storage.published[0], storage.unit) if storage else None
+            yield AgeingFloor(int(age.low / DAY_S), low, self._clause(value))
 
 
 def _known(species: str, treatment: str, family: str, herds_free: bool | None) -> dict[str, Answer]:

@@ -296,6 +296,9 @@ def _summary(joint: _Joint, other: PlanDocument) -> str:
     new = _listed(counts, _COUNTED)
     shared = _listed(Counter(other.kind_of[key] for key in joint.shared), _SHARED)
     narrowed = sum(getattr(joint.plan.by_key[key], "products", None) == () for key in joint.changed)
+    words = f"{product.name} ({product.code}) added: {new}."
+    if shared:
+        words += f" Shared with what was there: {shared}."
     if narrowed:
         codes = ", ".join(joint.codes_before)
         words += f" Narrowed to {codes}, because it spoke of all cheeses: {narrowed} part{'s' if narrowed > 1 else ''}."
