@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
+from haccp.plan.consequences import uncovered_at
 from haccp.plan.differences import Difference, differences
 from haccp.plan.document import PlanDocument
 from haccp.plan.findings import Circumstances, Finding, InstrumentOwned, examine
@@ -107,6 +108,7 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         ),
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
+        uncovered=uncovered_at(premises, at),
         floors=law.floors,
         superseded=law.superseded,
         replaced_entries=law.replaced,

@@ -21,6 +21,8 @@ class InstrumentOwned:
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due.
+
+    uncovered: (key of a check, sentence) for critical checks that nobody does in the next days.
     superseded: replaced texts by the words that cite them. replaced_entries: id of a library value that was replaced ->
     what took its place, or "". places_retired: names of places that are out of use.
     """
@@ -31,6 +33,7 @@ class Circumstances:
     confirmed_flows: frozenset[str] = frozenset()
     review_due_on: dt.date | None = None
     review_reasons: tuple[str, ...] = ()
+    uncovered: tuple[tuple[str, str], ...] = ()
     floors: LegalFloors = field(default_factory=PublishedFloors)
     superseded: tuple[Superseded, ...] = ()
     replaced_entries: Mapping[str, str] = field(default_factory=dict)
