@@ -14,6 +14,7 @@ from django.core.files.base import ContentFile
 from django.utils import timezone
 
 from batches.intake import actions as intake
+from batches.making import actions as making
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -46,6 +47,8 @@ PARAMETERS = {
     "part_id": "part",
     "hazard_id": "hazard",
     "supplier_id": "supplier",
+    "procedure_id": "procedure_draft",
+    "product_id": "product",
     "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
@@ -60,6 +63,8 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("batches/", "stage_id"): "make_stage",
+    ("procedures/drafts/", "stage_id"): "draft_stage",
     ("milk/", "lot_id"): "milk",
     ("lots/", "lot_id"): "milk",
     ("ingredients/", "lot_id"): "ingredient",
@@ -105,7 +110,9 @@ def furnish(dairy: Dairy) -> Objects:
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
     supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
+    used = dairy.write_procedure(at=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
+    procedure = making.procedure_draft(scope=dairy.maker, product_id=dairy.product.id, now=at)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
     saved = dairy.save(
@@ -131,6 +138,9 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "procedure_draft": procedure.id,
+        "draft_stage": procedure.stages.all()[0].id,
+        "make_stage": used.stages.all()[0].id,
         "supplier": supplier.id,
         "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
