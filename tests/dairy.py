@@ -13,7 +13,7 @@ from batches.making.models import Make, Procedure
 from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
-from haccp.plan.document.parts import Link
+from haccp.plan.document.parts import Link, ProductDescription
 from haccp.plan.models import Check, PlanRevision, ProcessStep, Product
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
@@ -160,8 +160,8 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             scope=owner, name="Hanna Helper", email=f"helper@{tag}.example", password=PASSWORD, role="helper", at=at
         )
     )
-    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1)
-    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2)
+    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1, at=at)
+    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2, at=at)
 
     def instrument(label: str, kind: str, uncertainty: float) -> Instrument:
         return premises.instrument_add(
@@ -171,6 +171,7 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             expanded_uncertainty=uncertainty,
             calibrated_on=date(2026, 1, 10),
             calibration_valid_until=date(2027, 1, 10),
+            at=at,
         )
 
     dairy = Dairy(
@@ -182,16 +183,30 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         thermometer=instrument("Thermometer", "thermometer", 0.2),
         ph_meter=instrument("pH meter", "ph_meter", 0.04),
         recorder=instrument("Recorder", "recorder", 0.2),
-        product=plan.product_add(scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised"),
+        product=plan.product_add(
+            scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised", at=at
+        ),
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
     add_flow(owner, dairy.revision)
+    describe(dairy)
     for draft in _control_points(dairy):
         plan.control_point_add(scope=owner, revision=dairy.revision, draft=draft)
     dairy.revision = plan.revision_approve(
         scope=owner, revision=dairy.revision, effective_from=at, password=PASSWORD, at=at
     )
     return dairy
+
+
+def describe(dairy: Dairy) -> None:
+    """What the label of the cheese must say."""
+    part = ProductDescription(
+        product=dairy.product.code,
+        allergens=("milk",),
+        labelling="Pasteurised cow's milk cheese. Keep refrigerated.",
+        shelf_life_days=60,
+    )
+    plan.part_add(scope=dairy.owner, revision=dairy.revision, part=part)
 
 
 def add_flow(scope: Scope, revision: PlanRevision) -> list[ProcessStep]:

@@ -8,8 +8,12 @@ urlpatterns = [
     path("", include("haccp.plan.api_urls")),
     path("", include("haccp.checks.api_urls")),
     path("", include("haccp.deviations.api_urls")),
+    path("", include("haccp.calibration.api_urls")),
+    path("", include("batches.laboratory.api_urls")),
     path("", include("batches.intake.api_urls")),
     path("", include("batches.making.api_urls")),
+    path("", include("batches.release.api_urls")),
+    path("", include("batches.stock.api_urls")),
     path("", include("haccp.reports.api_urls")),
     path("openapi.json", SpectacularJSONAPIView.as_view(), name="openapi"),
 ]

@@ -41,11 +41,22 @@ ROOMS = (
         ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
     ),
     Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
+    Room(_("Hygiene"), "hygiene:overview", ("hygiene:",)),
+    Room(_("Samples"), "laboratory:list", ("laboratory:",)),
+    Room(_("Stock"), "stock:list", ("stock:",)),
+    Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+    Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
     Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
+    Room(
+        _("Places and instruments"),
+        "premises:dairy",
+        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    ),
 )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Case, Count, QuerySet, Value, When
@@ -11,9 +11,17 @@ from haccp.checks.daybook import JsonDict, Section
 from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot
 from haccp.ledger.canonical import sha256_of
 from haccp.lots.models import Hold
+from haccp.plan.reviewing import Occasion
 from haccp.premises.models import Premises
 
 Kind = CorrectiveStep.Kind
+Disposition = CorrectiveStep.Disposition
+# These let the lot go on; under the others it stays on hold for good, so that it can never be released.
+LETS_GO_ON = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT)
+# What makes a trend of deviations: common practice, no source.
+TREND = 3
+TREND_WITHIN = timedelta(days=90)
+MOST_TRENDS = 20
 MISSING_WORDS = {
     Kind.CAUSE: "Record the cause.",
     Kind.CORRECTION: "Record how control was regained.",
@@ -60,12 +68,35 @@ def guide(deviation: Deviation) -> Guide:
     )
 
 
+def disposition_words(step: CorrectiveStep) -> str:
+    """What was decided of a lot, in the words of the choice."""
+    return str(Disposition(step.disposition).label)
+
+
 def deviations_of(premises: Premises) -> DeviationQuerySet:
     return Deviation.objects.for_premises(premises).select_related("control_point", "closure")
 
 
 def open_count(premises: Premises) -> int:
     return Deviation.objects.for_premises(premises).open().count()
+
+
+def trends(premises: Premises, since: date, until: datetime) -> list[Occasion]:
+    """For the review of the plan: control points at which TREND deviations came within TREND_WITHIN of one another."""
+    happened: dict[str, list[date]] = {}
+    words: dict[str, str] = {}
+    rows = Deviation.objects.for_premises(premises).filter(occurred_at__lte=until).order_by("occurred_at")
+    for at, code, name in rows.values_list("occurred_at", "control_point__code", "control_point__name"):
+        day = premises.local_date(at)
+        if day > since:
+            happened.setdefault(code, []).append(day)
+            words[code] = f"{code} {name}"
+    return [
+        Occasion(last, f"trend of deviations: {TREND} at {words[code]} in {(last - first).days + 1} days")
+        for code, days in happened.items()
+        for first, last in zip(days, days[TREND - 1 :], strict=False)
+        if last - first < TREND_WITHIN
+    ][:MOST_TRENDS]
 
 
 def day_section(premises: Premises, start: datetime, end: datetime) -> Section:

@@ -109,7 +109,9 @@ class Premises(models.Model):
 
 
 class Membership(models.Model):
-    """A person's role at one premises. A leaver's row stays, with the day they left."""
+    """A person's role at one premises, for as long as it lasted. Another role is another row, and a leaver's rows
+    stay: the database refuses all but setting left_at once, so that who might do what, when, can always be told.
+    """
 
     class Role(models.TextChoices):
         OWNER = "owner", _("owner")
@@ -123,7 +125,9 @@ class Membership(models.Model):
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role.choices)
     since = models.DateTimeField(default=timezone.now)
+    given_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     left_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
         constraints: ClassVar = [
@@ -156,6 +160,8 @@ class Place(models.Model):
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=16, choices=Kind.choices)
     walking_order = models.PositiveSmallIntegerField(default=0)
+    added_at = models.DateTimeField(null=True, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["walking_order", "name"]
@@ -191,6 +197,7 @@ class Instrument(models.Model):
     expanded_uncertainty = models.FloatField(
         default=0.0, help_text=_("U (k = 2, about 95 %) in the unit of what it measures: °C, pH, % RH")
     )
+    uncertainty_typed = models.CharField(max_length=40, blank=True, help_text=_("As it was typed, with its unit"))
     calibrated_on = models.DateField(null=True, blank=True)
     calibration_valid_until = models.DateField(null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
@@ -198,7 +205,11 @@ class Instrument(models.Model):
     class Meta:
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["premises", "name"], name="instrument_names_are_unique"),
+            models.UniqueConstraint(
+                fields=["premises", "name"],
+                name="instrument_names_are_unique",
+                violation_error_message=_("There is already an instrument of this name here."),
+            ),
             models.CheckConstraint(
                 condition=models.Q(expanded_uncertainty__gte=0), name="instrument_uncertainty_not_negative"
             ),

@@ -10,12 +10,13 @@ from batches.making import pictures
 from batches.making.course import next_events
 from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
+from batches.making.panels import panels_of
 from batches.making.queries import events_of, made_of, makes_of
 from batches.making.sheet import sheet_of
-from batches.making.standing import batch_standing
 from batches.making.yields import yield_found
 from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
+from haccp.lots.age import age_in_days
 from haccp.lots.queries import holds_of
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -33,7 +34,8 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "sheet": sheet,
         "state": sheet.current,
         "yielded": yield_found(make),
-        "standing": batch_standing(scope.premises, make.lot, now),
+        "panels": panels_of(request, make, now),
+        "age_days": age_in_days(scope.premises, make.lot, now),
         "timeline": pictures.make_timeline(scope.premises, make.lot, events, records, sheet),
         "events": events,
         "checks": checks_of_lot(make.lot_id, now),

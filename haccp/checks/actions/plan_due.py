@@ -72,7 +72,7 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
                     for slot in _slots(check, lot.premises, start, until, events, calendar)
                 ]
     _take_back(DueCheck.objects.filter(lot=lot), rows)
-    return _insert(rows)
+    return insert_due(rows)
 
 
 @transaction.atomic
@@ -105,7 +105,7 @@ def plan_due_for_use(*, premises: Premises, place: Place, used_at: datetime, now
             ]
     planned = DueCheck.objects.filter(check_due__in=by_use, due_at__gte=since, due_at__lt=until)
     _take_back(planned, rows)
-    made = _insert(rows)
+    made = insert_due(rows)
     _answer_by_extras(planned.filter(check_due__cadence__when="before_first"), now)
     return made
 
@@ -186,7 +186,7 @@ def _stretches(
 
 def _plan_clock(premises: Premises, revision: PlanRevision, start: datetime, stop: datetime, calendar: Calendar) -> int:
     checks = revision.checks.filter(cadence__kind="clock")
-    return _insert(
+    return insert_due(
         [
             _row(check, premises, slot, None)
             for check in checks
@@ -247,8 +247,8 @@ def _take_back(planned: DueQuerySet, rows: list[DueCheck]) -> None:
             DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).delete()
 
 
-def _insert(rows: list[DueCheck]) -> int:
-    """ignore_conflicts: another worker may be planning the same stretch."""
+def insert_due(rows: list[DueCheck]) -> int:
+    """Stores the rows that are not there yet; another worker may be planning the same stretch."""
     if not rows:
         return 0
     keys = {(row.check_due_id, row.slot_key) for row in rows}

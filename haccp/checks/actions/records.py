@@ -10,12 +10,13 @@ from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 
-from haccp.checks import consequences, sealing
+from haccp.checks import codes, consequences, sealing
 from haccp.checks.actions.plan_due import LOT_SUBJECTS
 from haccp.checks.judging import Case, Value, fitness, judge_case, recorder_values
-from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
+from haccp.checks.models import DueCheck, PhotoFile, Reading, Record, RulingRow, TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
+from haccp.plan.document.own_review import CADENCE
 from haccp.plan.models import Check, Measure
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument, Premises
@@ -33,7 +34,7 @@ LONGEST_NUMBER = 80  # Reading.typed_text
 
 @dataclass(frozen=True, slots=True)
 class EntryTyped:
-    """What was typed for one measure; unit is empty for answers and texts."""
+    """What was typed for one measure; unit is empty for answers and texts. Of a photograph: its id."""
 
     text: str
     unit: str = ""
@@ -59,6 +60,7 @@ class _Draft:
     trace: TraceFile | None
     typed: dict[UUID, Typed] = field(default_factory=dict)
     choices: dict[UUID, str] = field(default_factory=dict)
+    photos: dict[UUID, PhotoFile] = field(default_factory=dict)
 
 
 @transaction.atomic
@@ -102,6 +104,7 @@ def record_save(
     draft = _look_up(
         scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
     )
+    _refuse_review(draft.check)
     _refuse_unknown_channels(draft.trace, trace_roles or {})
     _read(draft, entries, observed_at, now)
     record = Record(
@@ -120,6 +123,35 @@ def record_save(
         device_at=device_at,
         recorded_by=scope.user,
         note=note.strip(),
+    )
+    _settle(draft.due, now)
+    return _write(scope, record, draft, now)
+
+
+@transaction.atomic
+def record_of_review(
+    *,
+    scope: Scope,
+    record_id: UUID,
+    check_id: UUID,
+    entries: Mapping[UUID, EntryTyped],
+    observed_at: datetime,
+    due_id: UUID | None,
+    now: datetime,
+) -> Saved:
+    """The record of a review that was signed; as record_save, of the one check that record_save refuses."""
+    draft = _look_up(scope, check_id=check_id, due_id=due_id, lot_id=None, instrument_id=None, trace_id=None)
+    _read(draft, entries, observed_at, now)
+    record = Record(
+        id=record_id,
+        premises=scope.premises,
+        check_done=draft.check,
+        revision_id=draft.check.revision_id,
+        due=draft.due,
+        place_id=draft.check.place_id,
+        observed_at=observed_at,
+        recorded_at=now,
+        recorded_by=scope.user,
     )
     _settle(draft.due, now)
     return _write(scope, record, draft, now)
@@ -160,6 +192,7 @@ def record_amend(
             "note": note.strip(),
         }
         return _already(scope, there, original.check_done_id, entries, observed_at, about)
+    _refuse_review(original.check_done)
     if Record.objects.filter(amends=original).exists():
         raise Conflict("This record was amended meanwhile; open its latest version and amend that.")
     draft = _look_up(
@@ -210,7 +243,10 @@ def _already(
         if entry.text.strip()
     }
     kept = {
-        str(reading.measure_id): (reading.typed_text or reading.choice, reading.typed_unit)
+        str(reading.measure_id): (
+            str(reading.photo_id) if reading.photo_id else reading.typed_text or reading.choice,
+            reading.typed_unit,
+        )
         for reading in there.readings.all()
     }
     same = there.premises_id == scope.premises.id and there.check_done_id == check_id
@@ -268,6 +304,11 @@ def _lot_of(check: Check, due: DueCheck | None, lot: Lot | None) -> Lot | None:
                 field="lot",
             )
     return lot
+
+
+def _refuse_review(check: Check) -> None:
+    if check.cadence.get("kind") == CADENCE["kind"]:
+        raise ActionError("A review of the plan is signed: record it on the page of the plan's review.")
 
 
 def _refuse_unknown_channels(trace: TraceFile | None, roles: Mapping[str, str]) -> None:
@@ -337,10 +378,28 @@ def _read_one(draft: _Draft, measure: Measure, entry: EntryTyped) -> str:
             draft.typed[measure.id] = read_typed(measure.quantity, text, entry.unit or measure.unit)
         except InputError as error:
             return str(error)
-    elif measure.kind == Measure.Kind.ANSWER and text not in measure.choices:
+        return ""
+    if measure.kind == Measure.Kind.PHOTO:
+        return _read_photo(draft, measure, text)
+    if measure.kind == Measure.Kind.ANSWER and text not in measure.choices:
         return "Choose one of: " + ", ".join(measure.choices) + "."
-    else:
-        draft.choices[measure.id] = text
+    if measure.kind == Measure.Kind.SCAN and (
+        sentence := codes.wrong(draft.check, draft.lot, text, draft.check.revision.premises)
+    ):
+        return sentence
+    draft.choices[measure.id] = text
+    return ""
+
+
+def _read_photo(draft: _Draft, measure: Measure, text: str) -> str:
+    try:
+        photo = PhotoFile.objects.filter(premises=draft.check.revision.premises_id, id=UUID(text)).first()
+    except ValueError:
+        photo = None
+    if photo is None:
+        return f"Take {measure.label} again: that photograph is not here."
+    draft.photos[measure.id] = photo
+    draft.choices[measure.id] = str(photo)
     return ""
 
 
@@ -412,5 +471,8 @@ def _readings(record: Record, draft: _Draft) -> Sequence[Reading]:
         )
         for measure, typed in draft.typed.items()
     ]
-    answers = [Reading(record=record, measure_id=measure, choice=text) for measure, text in draft.choices.items()]
+    answers = [
+        Reading(record=record, measure_id=measure, choice=text, photo=draft.photos.get(measure))
+        for measure, text in draft.choices.items()
+    ]
     return [*numbers, *answers]

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from haccp.checks.actions.missed import missed_flag
 from haccp.checks.actions.plan_due import HORIZON, lots_with_daily_checks, plan_due_for_lot, plan_due_for_premises
+from haccp.checks.actions.plan_review import plan_due_review
 from haccp.checks.models import DueCheck, PlanningMark, SweepRun
 from haccp.premises.errors import Conflict
 from haccp.premises.models import Premises
@@ -53,6 +54,7 @@ def _plan(now: datetime, errors: list[str]) -> int:
     for premises in Premises.objects.exclude(pk__in=planned_enough).iterator():
         try:
             planned += plan_due_for_premises(premises=premises, now=now)
+            planned += plan_due_review(premises=premises, now=now)
             for lot in lots_with_daily_checks(premises):
                 planned += plan_due_for_lot(lot=lot, now=now)
         except Exception as error:

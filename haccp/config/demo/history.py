@@ -33,9 +33,9 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     first_day = today - timedelta(days=days)
     eve = first_day - timedelta(days=1)
     staff = open_with_people(at(eve, 15))
-    places = add_places(staff.owner)
-    products = add_products(staff.owner)
-    dairy = Dairy(staff, places, add_instruments(staff.owner, places, today), products, today)
+    places = add_places(staff.owner, at(eve, 15))
+    products = add_products(staff.owner, at(eve, 16))
+    dairy = Dairy(staff, places, add_instruments(staff.owner, places, today, at(eve, 15)), products, today)
     approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
     sweep(at(eve, 17, 1))
 

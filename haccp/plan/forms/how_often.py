@@ -47,6 +47,7 @@ def fields(cadence: Mapping[str, Any]) -> dict[str, forms.Field]:
         *((kind, f"of a place or equipment: {words}") for kind, words in USES.items()),
         ("before_release", "once for each batch, before it is released"),
         ("by_hand", "only when somebody asks for it"),
+        ("plan_review", "when the review of the plan falls due"),
     ]
     start = initial(cadence)
     if start.get("often") == KEEP:
@@ -97,7 +98,7 @@ def initial(cadence: Mapping[str, Any]) -> dict[str, Any]:
     match cadence.get("kind"):
         case None:
             return {}
-        case "by_hand" | "before_release" as kind:
+        case "by_hand" | "before_release" | "plan_review" as kind:
             return {"often": kind}
         case "use":
             after = duration(cadence["after_s"]) if cadence["after_s"] else "0 min"
@@ -145,7 +146,7 @@ def read(typed: Mapping[str, Any], *, before: Mapping[str, Any], start: str) -> 
     often = typed["often"]
     if often == KEEP:
         return dict(before)
-    if often in ("by_hand", "before_release"):
+    if often in ("by_hand", "before_release", "plan_review"):
         return {"kind": often}
     if often in USES:
         made: dict[str, Any] = _use(typed)

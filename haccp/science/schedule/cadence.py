@@ -1,12 +1,13 @@
 """A cadence: how often a check is due, as data that a plan revision can freeze.
 
-Six kinds:
+Seven kinds:
   clock           at times on the wall clock, by a recurrence rule of RFC 5545
   event           at fixed times after something happened to a lot
   event_daily     every day, or every n-th day, while a lot is between two events
   use             by the use of equipment: before the first of a day, after the last of a day, at every n-th
   before_release  once for each batch, any time before it is released
   by_hand         never due by itself
+  plan_review     when the review of the plan itself falls due, which the plan's history says and no clock
 """
 
 from collections.abc import Mapping
@@ -67,6 +68,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
     ),
     "before_release": _object(),
     "by_hand": _object(),
+    "plan_review": _object(),
 }
 """JSON Schema (draft 2020-12) of each kind."""
 
@@ -126,7 +128,12 @@ class ByHand:
     pass
 
 
-Read = ByClock | AfterEvent | DailyBetweenEvents | ByUse | BeforeRelease | ByHand
+@dataclass(frozen=True, slots=True)
+class WithReview:
+    pass
+
+
+Read = ByClock | AfterEvent | DailyBetweenEvents | ByUse | BeforeRelease | ByHand | WithReview
 
 
 def check_cadence(cadence: Cadence) -> None:
@@ -151,6 +158,8 @@ def read_cadence(cadence: Cadence) -> Read:
             return AfterEvent(str(cadence["event"]), tuple(sorted(int(offset) for offset in offsets)))
         case "event_daily":
             return _daily_between_events(cadence)
+        case "plan_review":
+            return WithReview()
         case "use":
             return _by_use(cadence)
         case "before_release":

@@ -101,7 +101,7 @@ def slots(
             found = _daily_between_events(plan, zone, start, end, happened)
         case ByUse():
             found = _by_use(plan, zone, happened.get(USE, ()), grace_s)
-        case _:  # before release, or by hand: never due by a clock
+        case _:  # before release, with the review, or by hand: never due by a clock
             found = iter(())
     window, grace = timedelta(seconds=window_before_s), timedelta(seconds=grace_s)
     return sorted(

@@ -10,6 +10,7 @@ from haccp.science.schedule.cadence import (
     ByUse,
     Cadence,
     DailyBetweenEvents,
+    WithReview,
     read_cadence,
 )
 from haccp.science.schedule.recurrence import Recurrence, Weekday
@@ -49,6 +50,8 @@ def describe(cadence: Cadence, *, window_before_s: float = 0, grace_s: float = 0
             return "once for each batch, before it is released"
         case ByHand():
             return "when someone asks for it"
+        case WithReview():
+            return "when the review of the plan falls due"
 
 
 def duration(seconds: float) -> str:
