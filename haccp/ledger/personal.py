@@ -9,7 +9,7 @@ people typed into records is not covered: what a record says is kept as long as 
 import hashlib
 import secrets
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from haccp.ledger.models import PersonalText
@@ -26,13 +26,20 @@ def commitment_of(salt: str, text: str) -> str:
     return hashlib.sha256(bytes.fromhex(salt) + text.encode("utf-8")).hexdigest()
 
 
-def reference(log_id: uuid.UUID, text: str) -> str:
-    """What a log holds in the place of a name: `sha256:…`. The caller holds the lock on the log's row."""
-    there = PersonalText.objects.filter(log_id=log_id, text=text, erased_at__isnull=True).first()
-    if there is None:
-        salt = secrets.token_hex(32)
-        there = PersonalText.objects.create(commitment=commitment_of(salt, text), log_id=log_id, salt=salt, text=text)
-    return SCHEME + there.commitment
+def references(log_ids: Sequence[uuid.UUID], text: str) -> dict[uuid.UUID, str]:
+    """What each log holds in the place of a name: `sha256:…`. The caller holds the locks on the logs' rows."""
+    there = PersonalText.objects.filter(log_id__in=log_ids, text=text, erased_at__isnull=True)
+    found = dict(there.values_list("log_id", "commitment"))
+    fresh = [_fresh(log_id, text) for log_id in log_ids if log_id not in found]
+    if fresh:
+        PersonalText.objects.bulk_create(fresh)
+    found |= {one.log_id: one.commitment for one in fresh}
+    return {log_id: SCHEME + commitment for log_id, commitment in found.items()}
+
+
+def _fresh(log_id: uuid.UUID, text: str) -> PersonalText:
+    salt = secrets.token_hex(32)
+    return PersonalText(commitment=commitment_of(salt, text), log_id=log_id, salt=salt, text=text)
 
 
 def is_reference(text: str) -> bool:

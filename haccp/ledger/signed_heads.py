@@ -4,7 +4,6 @@ What is signed is the canonical JSON (RFC 8785) of log, size, root and moment: `
 """
 
 import datetime as dt
-import hashlib
 import uuid
 from collections.abc import Mapping
 
@@ -48,12 +47,6 @@ def holds(head: SignedHead, *, log_key: str) -> bool:
     """Whether the signature is over this head, by the key that it names."""
     signed = message(log=log_key, size=head.size, root=head.root_hex, signed_at=head.signed_at)
     return signing_key.fits(public_key=head.public_key, message=signed, signature=head.signature)
-
-
-def key_words(public_key: str) -> str:
-    """The short form of a public key, to be compared by eye: the first 16 hexadecimal digits of its SHA-256."""
-    digits = hashlib.sha256(bytes.fromhex(public_key)).hexdigest()[:16]
-    return "-".join(digits[place : place + 4] for place in range(0, 16, 4))
 
 
 def as_exported(head: SignedHead, *, size: int) -> Mapping[str, object]:

@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
     initial = True
 
     dependencies = [
-        ('premises', '0002_roles_given'),
+        ('premises', '0005_roles_given'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
