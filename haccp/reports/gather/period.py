@@ -12,7 +12,10 @@ from haccp.reports.models import VisitPack
 
 @dataclass(frozen=True, slots=True)
 class Period:
-    """first_day, last_day: local days, both shown. start, end: their bounds, end excluded."""
+    """first_day, last_day: local days, both shown. start, end: their bounds, end excluded.
+
+    site: the address under which the service was reached, such as "https://dairy.example", or empty.
+    """
 
     pack_id: UUID
     premises_id: UUID
@@ -29,6 +32,7 @@ class Period:
     end: datetime
     asked_by: str
     asked_at: datetime
+    site: str = ""
 
     def holds(self, moment: datetime) -> bool:
         return self.start <= moment < self.end
@@ -52,4 +56,5 @@ def period_of(pack: VisitPack) -> Period:
         end=day_bounds(premises, pack.period_to)[1],
         asked_by=pack.requested_by.name,
         asked_at=pack.requested_at,
+        site=pack.site,
     )

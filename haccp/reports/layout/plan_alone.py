@@ -32,5 +32,5 @@ def plan_pdf(revision: PlanRevision, *, until: datetime | None, made_at: datetim
         ),
     )
     printed = words(f"Printed {sheet.time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
-    document.draw(chain(plan.plan((revision_sheet(revision, until),), sheet), [printed]), [])
+    document.draw(chain(plan.plan((revision_sheet(revision, until),), sheet), [printed]))
     return made.getvalue()
