@@ -41,6 +41,7 @@ PARAMETERS = {
     "rest": "rest",
     "revision_id": "draft",
     "section": "section",
+    "sheet": "sheet",
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
@@ -57,12 +58,13 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("papers/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {"day": "2026-03-02", "rest": "nothing", "sheet": "limits", "section": "team", "kind": "team_members"}
 
 
 @dataclass(frozen=True, slots=True)

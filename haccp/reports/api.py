@@ -21,7 +21,7 @@ from haccp.premises.roles import Right
 from haccp.reports import actions, api_shapes, queries
 from haccp.reports.gather.choice import Choice
 from haccp.reports.models import VisitPack
-from haccp.reports.views import file_answer, site_of
+from haccp.reports.views.packs import file_answer, site_of
 
 
 class LatestFirst(Pages):

@@ -15,12 +15,12 @@ from haccp.reports.gather.choice import Choice
 from haccp.reports.gather.scope import natural_order
 
 DEVIATIONS_OFFERED = 200
+LONGEST_DAYS = 366
 
 
-class PackForm(forms.Form):
-    """pack_id is made with the form, so that a double tap asks for one pack. Cleans to what pack_request takes."""
+class DaysForm(forms.Form):
+    """Local days, both ends included."""
 
-    pack_id = forms.UUIDField(widget=forms.HiddenInput)
     period_from = forms.DateField(
         label=_("From"),
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
@@ -37,6 +37,24 @@ class PackForm(forms.Form):
             "invalid": _("That is not a day of the calendar. Write it as 2026-03-31."),
         },
     )
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        first, last = typed.get("period_from"), typed.get("period_to")
+        if first and last and not 0 <= (last - first).days < LONGEST_DAYS:
+            self.add_error(
+                "period_to",
+                _("The period ends before it begins; swap the two days.")
+                if last < first
+                else _("That is more than a year; ask for it in two parts."),
+            )
+        return typed
+
+
+class PackForm(DaysForm):
+    """pack_id is made with the form, so that a double tap asks for one pack. Cleans to what pack_request takes."""
+
+    pack_id = forms.UUIDField(widget=forms.HiddenInput)
     point = forms.ChoiceField(label=_("One control point"), required=False)
     products = forms.MultipleChoiceField(label=_("Cheeses"), required=False, widget=forms.CheckboxSelectMultiple)
     batches = forms.CharField(

@@ -17,7 +17,7 @@ class Period:
     site: the address under which the service was reached, such as "https://dairy.example", or empty.
     """
 
-    pack_id: UUID
+    pack_id: UUID | None
     premises_id: UUID
     log_id: UUID
     premises: str
@@ -39,9 +39,29 @@ class Period:
 
 
 def period_of(pack: VisitPack) -> Period:
-    premises: Premises = pack.premises
-    return Period(
+    return period_for(
+        pack.premises,
+        pack.period_from,
+        pack.period_to,
+        asked_by=pack.requested_by.name,
+        asked_at=pack.requested_at,
+        site=pack.site,
         pack_id=pack.id,
+    )
+
+
+def period_for(
+    premises: Premises,
+    first_day: date,
+    last_day: date,
+    *,
+    asked_by: str,
+    asked_at: datetime,
+    site: str,
+    pack_id: UUID | None = None,
+) -> Period:
+    return Period(
+        pack_id=pack_id,
         premises_id=premises.id,
         log_id=premises.log_id,
         premises=premises.name,
@@ -50,11 +70,11 @@ def period_of(pack: VisitPack) -> Period:
         approval_number=premises.approval_number,
         jurisdiction=premises.jurisdiction,
         zone=premises.zone,
-        first_day=pack.period_from,
-        last_day=pack.period_to,
-        start=day_bounds(premises, pack.period_from)[0],
-        end=day_bounds(premises, pack.period_to)[1],
-        asked_by=pack.requested_by.name,
-        asked_at=pack.requested_at,
-        site=pack.site,
+        first_day=first_day,
+        last_day=last_day,
+        start=day_bounds(premises, first_day)[0],
+        end=day_bounds(premises, last_day)[1],
+        asked_by=asked_by,
+        asked_at=asked_at,
+        site=site,
     )

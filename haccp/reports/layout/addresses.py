@@ -1,6 +1,7 @@
 """Addresses of the pages that papers lead back to: in QR codes, and behind the numbers of entries."""
 
 from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 from uuid import UUID
 
@@ -38,3 +39,6 @@ class Addresses:
     def extra_check(self, check_id: UUID) -> str:
         """Where a check is entered that is not due, or was written on paper first."""
         return self._of("checks:extra", "check_id", check_id)
+
+    def day(self, day: date) -> str:
+        return self.site + reverse("checks:day", kwargs={"day": day}) if self.site else ""

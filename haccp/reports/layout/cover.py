@@ -67,7 +67,7 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
             ("Ledger", f"{cover.evidence.fingerprint}  ({cover.evidence.entry_count} sealed entries are attached)"),
         ),
         size=10.5,
-        code=sheet.addresses.pack(period.pack_id),
+        code=sheet.addresses.pack(period.pack_id) if period.pack_id else "",
     )
     yield Spacer(1, 6)
     yield LateLine(REPLACED)

@@ -25,7 +25,10 @@ FULL = (
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """has_cover: a cover and a page of contents; else a head on the first page."""
+    """has_cover: a cover and a page of contents; else a head on the first page.
+
+    Where there are batches there are heat and acidity: a batch leads to its charts.
+    """
 
     title: str
     sections: tuple[str, ...]
@@ -76,6 +79,7 @@ DAY = Kind(
         "summary",
         "ccps",
         "heat",
+        "acidity",
         "cleaning",
         "others",
         "batches",

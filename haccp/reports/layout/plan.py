@@ -64,6 +64,14 @@ def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet, keys: frozenset[str] |
             yield from plan_parts.after_control_points(revision, sheet)
 
 
+def worksheet_alone(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    """The hazards of one revision, with the scale that they are graded on."""
+    yield Heading(TITLE, KEY)
+    yield Heading(_title(revision), revision_key(revision), 1)
+    yield from _about(revision, sheet)
+    yield from plan_parts.worksheet(revision, sheet)
+
+
 def _is_shown(point: PointSheet, place: int, keys: frozenset[str] | None) -> bool:
     return point.key in keys if keys is not None else place == 0 or point.is_critical
 

@@ -12,7 +12,6 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
 from haccp.lots.models import Lot
-from haccp.plan.models import PlanRevision
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
@@ -20,7 +19,6 @@ from haccp.premises.scope import ScopedRequest, needs
 from haccp.reports import actions, queries
 from haccp.reports.forms import PackForm
 from haccp.reports.gather.choice import Choice
-from haccp.reports.layout import plan_alone as layout
 from haccp.reports.models import VisitPack
 
 PACKS_LISTED = 50
@@ -145,22 +143,3 @@ def file_name(pack: VisitPack) -> str:
 
 def _pack(request: ScopedRequest, pack_id: UUID) -> VisitPack:
     return get_object_or_404(queries.packs_of(request.scope.premises), pk=pack_id)
-
-
-@needs(Right.READ)
-def plan_pdf(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
-    """One revision of the plan as a PDF, made at once."""
-    revisions = PlanRevision.objects.for_premises(request.scope.premises).select_related("premises", "approval")
-    revision = get_object_or_404(revisions, pk=revision_id)
-    until = None
-    if revision.effective_from is not None:
-        later = (
-            revisions.approved()
-            .filter(effective_from__gt=revision.effective_from, effective_from__lte=timezone.now())
-            .order_by("effective_from")
-        )
-        until = later.values_list("effective_from", flat=True).first()
-    made = layout.plan_pdf(revision, until=until, made_at=timezone.now())
-    answer = HttpResponse(made, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="plan-revision-{revision.number}.pdf"'
-    return answer
