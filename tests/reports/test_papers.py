@@ -137,7 +137,7 @@ def test_a_blank_form_leads_to_where_its_lines_are_typed_in_and_kept_as_late(dai
         "note": "From the paper form",
     }
     answer = client.post(address.removeprefix("http://testserver"), fields)
-    assert answer.status_code == 302, re.findall(r'errorlist.*?</ul>', answer.content.decode(), re.DOTALL)
+    assert answer.status_code == 302, re.findall(r"errorlist.*?</ul>", answer.content.decode(), re.DOTALL)
     record = Record.objects.get(note="From the paper form")
     assert record.observed_at == observed
     day = text(read(client.get(f"/papers/day/{observed:%Y-%m-%d}/")))

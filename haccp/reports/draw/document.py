@@ -20,7 +20,7 @@ from haccp.reports.draw.paper import Paper
 CAUTION = "Supports and does not replace the local regulator, local codes and the licensed process authority."
 PAGE_COUNT, REPLACED = "page-count", "replaced-characters"
 REPLACED_WORDS = (
-    f"{REPLACEMENT} stands for a character that this typeface lacks; records.json holds it as it was typed."
+    f"{REPLACEMENT} stands for a character that these typefaces lack; records.json holds it as it was typed."
 )
 RUNNING_SIZE = 8.2
 

@@ -1,33 +1,60 @@
 """Flowables that the sections share: headings with their bookmarks, lines of the contents, facts, panels."""
 
 from collections.abc import Sequence
+from html import escape
+from typing import Any
 
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 from reportlab.platypus.flowables import Flowable
 
+from haccp.drawing.scripts import runs_leftwards
 from haccp.drawing.typeface import BOLD, REGULAR
 from haccp.reports.draw import late
 from haccp.reports.draw.glyphs import markup
 from haccp.reports.draw.ink import BODY, HEADINGS, INK, PANEL, QUIET, RULE, SMALL
-from haccp.reports.draw.lines import lines
+from haccp.reports.draw.lines import lines, lines_as_read
 from haccp.reports.draw.qr import SIDE, draw_qr
 
 PAGE_OF = "page-of-"
 
 
-class Heading(Paragraph):
+class Prose(Paragraph):
+    """Somebody's text. Where it runs to the left it is broken into lines here, which platypus leaves as they are."""
+
+    def __init__(self, text: str | None, style: ParagraphStyle, **parts: Any) -> None:
+        # parts: what platypus gives to the halves of a paragraph that it has split.
+        marked: Any = None if text is None else markup(text)
+        super().__init__(marked, style, **parts)
+        self.words_as_typed = text or ""
+
+    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
+        if runs_leftwards(self.words_as_typed):
+            setting: Any = self
+            style = setting.style
+            room = available_width - style.leftIndent - style.rightIndent
+            broken = lines(self.words_as_typed, style.fontName, style.fontSize, room)
+            setting._setup("<br/>".join(escape(line, quote=False) for line in broken), style, None, None, str)
+            self.words_as_typed = ""
+        return super().wrap(available_width, available_height)
+
+
+class Heading(Prose):
     """level 0 to 2; key: what the contents, the outline and links call it."""
 
     def __init__(self, text: str, key: str, level: int = 0) -> None:
-        super().__init__(markup(text), HEADINGS[level])
+        super().__init__(text, HEADINGS[level])
         self.title, self.key, self.level = text, key, level
+
+    def split(self, available_width: float, available_height: float) -> list[Flowable]:
+        """Never: it goes to the next page as a whole."""
+        return []
 
 
 def words(text: str, style: ParagraphStyle = BODY) -> Paragraph:
     """Somebody's text as a paragraph."""
-    return Paragraph(markup(text), style)
+    return Prose(text, style)
 
 
 def linked(text: str, key: str, style: ParagraphStyle = BODY) -> Paragraph:
@@ -121,7 +148,9 @@ class Facts(Flowable):
         count = int((room - 3) // self.leading)
         if count < 3:
             return []
-        name, value = self.facts[0][0], self.blocks[0][1]
+        name, text = self.facts[0]
+        beside = SIDE + 4 if self.code else 0.0
+        value = lines_as_read(text, REGULAR, self.size, available_width - self.name_width - beside)
         rest = [("", "\n".join(value[count:])), *self.facts[1:]]
         return [Facts([(name, "\n".join(value[:count]))], self.size, self.code), Facts(rest, self.size)]
 
