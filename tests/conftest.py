@@ -32,3 +32,14 @@ def _static_root_is_there(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     """The server of static files warns where nothing was collected, and warnings are errors here."""
     with override_settings(STATIC_ROOT=tmp_path_factory.mktemp("static")):
         yield
+
+
+# Argon2 is slow on purpose, and nearly every test opens a dairy with several people in it.
+QUICK_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _cheap_passwords() -> Iterator[None]:
+    """Servers that tests start as processes of their own keep the shipped hasher."""
+    with override_settings(PASSWORD_HASHERS=QUICK_HASHERS):
+        yield

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
+from typing import Any
 from uuid import UUID, uuid4
 
 from batches.intake import actions as intake
-from batches.intake.models import MilkLot
+from batches.intake.models import IngredientLot, MilkLot
 from batches.making import actions as making
 from batches.making.models import Make
 from haccp.checks import actions as checks
@@ -61,8 +62,9 @@ class Dairy:
         }
         return checks.record_save(**(arguments | more))  # type: ignore[arg-type]
 
-    def receive_milk(self, *, at: datetime, volume: str = "200") -> MilkLot:
-        return intake.milk_receive(
+    def receive_milk(self, *, at: datetime, volume: str = "200", accepted: bool = True) -> MilkLot:
+        """Accepted before its check falls due, as at a dairy that tests while it unloads."""
+        milk = intake.milk_receive(
             scope=self.maker,
             lot_id=uuid4(),
             species="cow",
@@ -72,6 +74,32 @@ class Dairy:
             received_at=at,
             now=at,
         )
+        if accepted:
+            self.decide(milk.lot_id, "accepted", at=at, reason="The residue test was seen; it is written down later.")
+        return milk
+
+    def decide(self, lot_id: UUID, decision: str, *, at: datetime, reason: str = "") -> None:
+        intake.acceptance_decide(
+            scope=self.maker, acceptance_id=uuid4(), lot_id=lot_id, decision=decision, reason=reason, now=at
+        )
+
+    def receive_ingredient(
+        self, *, at: datetime, kind: str = "rennet", amount: str = "500", **more: Any
+    ) -> IngredientLot:
+        """Half a litre of rennet, unless told otherwise; accepted."""
+        arguments: dict[str, Any] = {
+            "scope": self.maker,
+            "lot_id": uuid4(),
+            "kind": kind,
+            "name": f"{kind} of the year",
+            "amount": amount,
+            "amount_unit": "mL",
+            "received_at": at,
+            "now": at,
+        }
+        row = intake.ingredient_receive(**(arguments | more))
+        self.decide(row.pk, "accepted", at=at)
+        return row
 
     def start_make(self, *, at: datetime, milk: MilkLot | None = None) -> Make:
         milk = milk or self.receive_milk(at=at - HOUR)
@@ -121,8 +149,8 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             scope=owner, name="Hanna Helper", email=f"helper@{tag}.example", password=PASSWORD, role="helper", at=at
         )
     )
-    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1)
-    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2)
+    vat = premises.place_add(scope=owner, name="Vat 1", kind="vat", walking_order=1, at=at)
+    room = premises.place_add(scope=owner, name="Room 1", kind="ripening_room", walking_order=2, at=at)
 
     def instrument(label: str, kind: str, uncertainty: float) -> Instrument:
         return premises.instrument_add(
@@ -132,6 +160,7 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
             expanded_uncertainty=uncertainty,
             calibrated_on=date(2026, 1, 10),
             calibration_valid_until=date(2027, 1, 10),
+            at=at,
         )
 
     dairy = Dairy(
@@ -143,7 +172,9 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         thermometer=instrument("Thermometer", "thermometer", 0.2),
         ph_meter=instrument("pH meter", "ph_meter", 0.04),
         recorder=instrument("Recorder", "recorder", 0.2),
-        product=plan.product_add(scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised"),
+        product=plan.product_add(
+            scope=owner, name="Weir Tomme", code="WT", species="cow", treatment="pasteurised", at=at
+        ),
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
     add_flow(owner, dairy.revision)

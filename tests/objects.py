@@ -8,11 +8,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
 
+from batches.intake import actions as intake
+from batches.laboratory import actions as laboratory
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations.models import Deviation
@@ -37,6 +40,7 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
@@ -45,6 +49,12 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "sample_id": "sample",
+    "test_id": "sample_test",
+    "calibration_id": "calibration",
+    "method": "method",
+    "supplier_id": "supplier",
+    "period_id": "period",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -60,11 +70,21 @@ ROUTES = {
     ("batches/", "lot_id"): "batch",
     ("papers/", "lot_id"): "batch",
     ("milk/", "lot_id"): "milk",
+    ("lots/", "lot_id"): "milk",
+    ("ingredients/", "lot_id"): "ingredient",
+    ("api/v1/ingredients/", "pk"): "ingredient",
 }
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"day": "2026-03-02", "rest": "nothing", "sheet": "limits", "section": "team", "kind": "team_members"}
+VALUES = {
+    "method": "ice_point",
+    "day": "2026-03-02",
+    "rest": "nothing",
+    "sheet": "limits",
+    "section": "team",
+    "kind": "team_members",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +120,7 @@ def furnish(dairy: Dairy) -> Objects:
     """
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
+    supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
@@ -126,10 +147,16 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "supplier": supplier.id,
+        "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "instrument": dairy.thermometer.id,
+        "period": _closed_period(dairy),
         "pack": _pack(dairy).id,
+        **_sample(dairy, make.lot_id),
+        "calibration": _calibration(dairy),
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }
@@ -141,6 +168,44 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:
+    sample = laboratory.sample_take(
+        scope=dairy.maker,
+        sample_id=uuid4(),
+        laboratory="County laboratory",
+        tests=[laboratory.TestAsked(kind="absence", parameter="Salmonella", absent_in="25 g")],
+        taken_at=timezone.now(),
+        lot_id=lot_id,
+    )
+    return {"sample": sample.pk, "sample_test": sample.tests.get().pk}
+
+
+def _calibration(dairy: Dairy) -> UUID:
+    return calibration.instrument_calibrate(
+        scope=dairy.maker,
+        calibration_id=uuid4(),
+        instrument_id=dairy.thermometer.id,
+        method="ice_point",
+        performed_at=timezone.now(),
+        points=[calibration.PointTyped(found="0.1")],
+        unit="°C",
+        tolerance="1",
+        valid_until=timezone.localdate() + timedelta(days=90),
+    ).pk
+
+
+def _closed_period(dairy: Dairy) -> UUID:
+    day = dairy.owner.premises.local_date(timezone.now())
+    return checks.closed_period_add(
+        scope=dairy.owner,
+        period_id=uuid4(),
+        without="milk",
+        first=day + timedelta(days=60),
+        last=day + timedelta(days=70),
+        reason="The ewes are dry.",
+    ).id
 
 
 def _pack(dairy: Dairy) -> VisitPack:

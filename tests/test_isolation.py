@@ -8,7 +8,6 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -19,6 +18,7 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import resolve_url
 from django.test import Client
+from django.test.utils import override_settings
 from django.urls import URLPattern, URLResolver, get_resolver
 from rest_framework.views import APIView
 
@@ -135,12 +135,25 @@ class Person:
         return Answer(answer.status_code, answer.headers.get("Location", ""), text.decode(errors="replace"))
 
 
-@pytest.fixture
-def objects(db: None, settings: Any, tmp_path: Path) -> Iterator[Objects]:
-    settings.MEDIA_ROOT = tmp_path
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    with time_machine.travel(LATER, tick=False):
+@pytest.fixture(scope="module")
+def furnished(
+    django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Objects]:
+    """One furnished dairy for all that is tried here: no try leaves anything behind."""
+    with (
+        override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("files")),
+        time_machine.travel(LATER, tick=False),
+        django_db_blocker.unblock(),
+        transaction.atomic(),
+    ):
         yield furnish(open_dairy())
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def objects(furnished: Objects, db: None) -> Objects:
+    """What a test adds goes with its own transaction, inside the module's."""
+    return furnished
 
 
 def _right_at(objects: Objects, role: str) -> Scope:

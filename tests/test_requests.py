@@ -23,11 +23,6 @@ from tests.dairy import Dairy, open_dairy
 NOW = datetime(2026, 7, 1, 9, 0, tzinfo=UTC)
 
 
-@pytest.fixture(autouse=True)
-def _cheap_passwords(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-
-
 @pytest.fixture
 def dairy(db: None) -> Iterator[Dairy]:
     with time_machine.travel(NOW, tick=False):

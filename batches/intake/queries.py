@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from django.db.models import Exists, F, FloatField, OuterRef, QuerySet, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
-from batches.intake.models import MilkLot
+from batches.intake.models import Acceptance, MilkFinding, MilkLot, Supplier
 from haccp.lots.models import Hold, Lot, LotLink
+from haccp.plan.models import Check, Measure, PlanRevision
 from haccp.premises.models import Premises
 
 ROUNDING_L = 0.05  # what remains of a lot after volumes were typed with one decimal
@@ -41,9 +42,9 @@ def milk_of(premises: Premises, *, only_left: bool = False) -> QuerySet[MilkLot]
 
 
 def sources_of(premises: Premises) -> list[str]:
-    """Whose milk came here before, in order of the alphabet."""
+    """Suppliers of milk, and whose milk came here before, in order of the alphabet."""
     found = MilkLot.objects.filter(lot__premises=premises).order_by().values_list("source", flat=True).distinct()
-    return sorted(found, key=str.casefold)
+    return sorted({*found, *suppliers_of(premises, of_milk=True).values_list("name", flat=True)}, key=str.casefold)
 
 
 def uses_of(milk: MilkLot) -> list[Use]:
@@ -58,3 +59,35 @@ def left_l(milk: MilkLot) -> float:
     """Litres not yet used in a make."""
     used = LotLink.objects.filter(parent=milk.lot_id).aggregate(used=Sum("amount"))["used"] or 0.0
     return float(milk.volume_l - used)
+
+
+def decisions_of(lot: Lot) -> list[Acceptance]:
+    """Oldest first; the last one counts."""
+    return list(lot.acceptances.select_related("decided_by").order_by("decided_at"))
+
+
+def findings_of(milk: MilkLot) -> list[MilkFinding]:
+    """In order of observation."""
+    return list(milk.lot.findings.select_related("instrument", "recorded_by"))
+
+
+def suppliers_of(premises: Premises, *, of_milk: bool = False) -> QuerySet[Supplier]:
+    """Those that are still used, by name."""
+    found = Supplier.objects.filter(premises=premises, retired_at__isnull=True)
+    return found.exclude(kind=Supplier.Kind.INGREDIENTS) if of_milk else found
+
+
+def asked_by_checks(revision: PlanRevision | None) -> frozenset[str]:
+    """Kinds of finding that the plan's own checks of milk ask for already, so that nobody types them twice."""
+    if revision is None:
+        return frozenset()
+    measures = Measure.objects.filter(check_made__revision=revision, check_made__subject=Check.Subject.MILK)
+    kinds = set()
+    for measure in measures:
+        if measure.kind == Measure.Kind.NUMBER:
+            kinds.add(measure.quantity)
+        elif {"negative", "positive"} <= set(measure.choices or ()):
+            kinds.add(MilkFinding.Kind.RESIDUES)
+        elif measure.kind == Measure.Kind.ANSWER and any(w in measure.label.lower() for w in ("smell", "look")):
+            kinds.add(MilkFinding.Kind.SENSES)
+    return frozenset(kinds)

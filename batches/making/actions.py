@@ -1,21 +1,23 @@
 """A make begins: the batch, the milk that goes into it, and what falls due from it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
 
+from batches.intake.actions import exception_open
 from batches.intake.models import MilkLot
 from batches.intake.queries import ROUNDING_L, left_l
+from batches.intake.standing import LotStanding, standings
 from batches.making.models import Make
 from haccp.checks.actions import event_record
 from haccp.lots import actions as lots
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot
 from haccp.lots.queries import standing_holds
-from haccp.plan.models import Product
+from haccp.plan.models import MilkTreatment, Product
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place, Premises
@@ -36,12 +38,15 @@ def make_start(
     milk_l: Mapping[UUID, float],
     started_at: datetime,
     note: str = "",
+    exception: str = "",
     now: datetime | None = None,
 ) -> Make:
     """Starts a make in a vat.
 
-    milk_l: milk lot -> litres of it in this vat. Raises ActionError with a sentence per field: milk of another
-    species, more milk than is there, milk on hold, a vat or product that is not this dairy's.
+    milk_l: milk lot -> litres of it in this vat. exception: why milk that was refused or not accepted, or that
+    something speaks against, is used all the same; that opens a deviation about it and the batch. Raises ActionError
+    with a sentence per field: milk of another species, more milk than is there, milk on hold, milk that may not be
+    used and no exception, a vat or product that is not this dairy's.
     """
     scope.require(Right.RECORD)
     now = now or timezone.now()
@@ -63,6 +68,14 @@ def make_start(
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
     milk = _milk(premises, product, milk_l)
+    against = _against(premises, product, [one.lot for one, _ in milk], now)
+    if against and not exception.strip():
+        said = "; ".join(f"{lot.code}: {why}" for lot, why in against.items())
+        raise ActionError(
+            f"Some of this milk may not be used ({said}). Take other milk, have it accepted, or say below why it is "
+            "used all the same, which opens a deviation.",
+            field="exception",
+        )
     batch = lots.lot_open(
         scope=scope,
         lot_id=lot_id,
@@ -85,12 +98,33 @@ def make_start(
         place_id=vat.id,
         now=now,
     )
+    if against:
+        exception_open(
+            scope=scope,
+            deviation_id=uuid5(lot_id, "exception"),
+            used=against,
+            reason=exception.strip(),
+            occurred_at=started_at,
+            now=now,
+        )
     return make
+
+
+def _against(premises: Premises, product: Product, lots_used: Sequence[Lot], now: datetime) -> dict[Lot, str]:
+    """Lots that may not be used, each with what stands against it."""
+    heated = product.treatment == MilkTreatment.PASTEURISED
+    found = {lot: standing.why_not(heated=heated) for lot, standing in _standing(premises, lots_used, now)}
+    return {lot: ", ".join(why) for lot, why in found.items() if why}
+
+
+def _standing(premises: Premises, lots_used: Sequence[Lot], now: datetime) -> Iterable[tuple[Lot, LotStanding]]:
+    known = standings(premises, lots_used, now)
+    return ((lot, known[lot.pk]) for lot in lots_used)
 
 
 def _content(make: Make) -> tuple[object, ...]:
     """What was sent when the make was started."""
-    milk = dict(make.lot.links_in.values_list("parent_id", "amount"))
+    milk = dict(make.lot.links_in.filter(parent__kind=Lot.Kind.MILK).values_list("parent_id", "amount"))
     return make.lot.premises_id, make.lot.product_id, make.vat_id, make.lot.begun_at, make.note, milk
 
 

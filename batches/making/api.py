@@ -72,6 +72,12 @@ class MakeNewShape(serializers.Serializer[Any]):
     milk = MilkInVatShape(many=True)
     started_at = Moment()
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+    exception = serializers.CharField(
+        max_length=5000,
+        allow_blank=True,
+        default="",
+        help_text="Why milk that may not be used is used all the same; opens a deviation",
+    )
 
     def validate_milk(self, milk: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["lot"] for one in milk}) != len(milk):
@@ -120,6 +126,7 @@ class Makes(generics.ListAPIView[Make]):
             milk_l={one["lot"]: one["litres"] for one in sent["milk"]},
             started_at=sent["started_at"],
             note=sent["note"],
+            exception=sent["exception"],
         )
         return Response(MakeDetailShape(make).data, status=201)
 

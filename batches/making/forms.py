@@ -41,6 +41,12 @@ class MakeForm(forms.Form):
     started_at = LocalTimeField(label=_("Started"), error_messages={"required": _("Give the time of the start.")})
     volume_unit = forms.ChoiceField(label=_("Unit"), choices=VOLUME_UNITS)
     note = forms.CharField(label=_("Note"), required=False, widget=forms.Textarea(attrs={"rows": 2}))
+    exception = forms.CharField(
+        label=_("Why this milk is used all the same"),
+        required=False,
+        help_text=_("It opens a deviation that holds what you write here; leave it empty to take other milk."),
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
 
     def __init__(self, *args: Any, scope: Scope, milk: Sequence[MilkLot], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

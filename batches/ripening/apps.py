@@ -4,3 +4,8 @@ from django.apps import AppConfig
 class RipeningConfig(AppConfig):
     name = "batches.ripening"
     label = "ripening"
+
+    def ready(self) -> None:
+        from batches.ripening import panels
+
+        panels.add_panels()

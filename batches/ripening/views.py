@@ -30,6 +30,7 @@ def room(request: ScopedRequest, place_id: UUID) -> HttpResponse:
     (found,) = queries.rooms(scope.premises, now, [place])
     context = {
         "room": found,
+        "lodgers": queries.lodgers_with_clocks(scope.premises, found, now),
         "climates": climates(scope.premises, place, now, scope.user),
         "period_days": PERIOD.days,
     }

@@ -10,4 +10,4 @@ class ChecksConfig(AppConfig):
         from haccp.plan import consequences
 
         sealing.register()
-        consequences.register(after_approval=actions.after_approval)
+        consequences.register(after_approval=actions.after_approval, after_review=actions.after_review)

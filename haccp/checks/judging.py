@@ -92,6 +92,41 @@ def judge_again(record: Record) -> list[tuple[CriticalLimit, Verdict]]:
     )
 
 
+def judge_corrected(record: Record, error: float) -> list[tuple[CriticalLimit, Verdict]]:
+    """What the limits would say of a record's numbers less an error (SI) that its instrument was found to have.
+
+    A help for whoever disposes of the product; it rules nothing. Empty for a record without a typed number.
+    """
+    numbers = {reading.measure_id for reading in record.readings.all() if reading.value_si is not None}
+    if not numbers:
+        return []
+    values = {
+        reading.measure_id: Value(
+            value_si=None if reading.value_si is None else reading.value_si - error, choice=reading.choice or None
+        )
+        for reading in record.readings.all()
+    }
+    verdicts = judge_case(
+        Case(
+            premises=record.premises,
+            check=record.check_done,
+            lot=record.lot,
+            observed_at=record.observed_at,
+            values=values,
+            expanded_uncertainty=record.expanded_uncertainty,
+            as_of=record.recorded_at,
+            amends=record.amends,
+        )
+    )
+    watching = {
+        limit.pk
+        for measure in record.check_done.measures.all()
+        if measure.pk in numbers
+        for limit in measure.limits.all()
+    }
+    return [(limit, verdict) for limit, verdict in verdicts if limit.pk in watching]
+
+
 def recorder_values(check: Check) -> dict[UUID, Value]:
     """A recorder's file stands for its measures: they have no typed value, and are there all the same."""
     return {measure.id: Value() for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE}

@@ -133,7 +133,10 @@ def extra_to_do(premises: Premises, check_id: UUID, lot_id: UUID | None) -> Chec
 
 def record_of_due(due: DueCheck) -> Record | None:
     """The latest version of the record that answered a due check."""
-    return Record.objects.current().filter(due=due).select_related("recorded_by").first()
+    done = Record.objects.current().filter(due=due).select_related("recorded_by").first()
+    if done is None and due.answered_by_id is not None:
+        return versions_of(Record.objects.get(pk=due.answered_by_id))[-1]
+    return done
 
 
 def last_records(dues: Sequence[DueCheck]) -> dict[UUID, Record]:

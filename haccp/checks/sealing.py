@@ -5,7 +5,16 @@ import zlib
 from collections.abc import Iterable
 from typing import Any
 
-from haccp.checks.models import MissedCheck, MissedReason, Reading, Record, RulingRow, TraceFile
+from haccp.checks.models import (
+    ClosedPeriod,
+    MissedCheck,
+    MissedReason,
+    Reading,
+    Record,
+    Reopening,
+    RulingRow,
+    TraceFile,
+)
 from haccp.ledger.sealed_rows import register_rows
 
 
@@ -53,6 +62,26 @@ def reason_body(reason: MissedReason) -> dict[str, Any]:
     }
 
 
+def closed_body(period: ClosedPeriod) -> dict[str, Any]:
+    return {
+        "without": period.without,
+        "first": period.first,
+        "last": period.last,
+        "reason": period.reason,
+        "by": period.said_by_id,
+        "said": period.said_at,
+    }
+
+
+def reopening_body(reopening: Reopening) -> dict[str, Any]:
+    return {
+        "period": reopening.period_id,
+        "on": reopening.on,
+        "by": reopening.said_by_id,
+        "said": reopening.said_at,
+    }
+
+
 def trace_body(trace: TraceFile) -> dict[str, Any]:
     """The raw file's hash stands for it; the samples' hash says that they were not touched either."""
     return {
@@ -96,6 +125,20 @@ def register() -> None:
         rows=MissedReason.objects.all,
         body=reason_body,
         log_key="missed__due__premises__log__key",
+    )
+    register_rows(
+        "calendar.closed",
+        prefix="closed_period",
+        rows=ClosedPeriod.objects.all,
+        body=closed_body,
+        log_key="premises__log__key",
+    )
+    register_rows(
+        "calendar.reopened",
+        prefix="reopening",
+        rows=Reopening.objects.all,
+        body=reopening_body,
+        log_key="period__premises__log__key",
     )
     register_rows(
         "trace.stored",

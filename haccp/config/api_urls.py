@@ -8,6 +8,8 @@ urlpatterns = [
     path("", include("haccp.plan.api_urls")),
     path("", include("haccp.checks.api_urls")),
     path("", include("haccp.deviations.api_urls")),
+    path("", include("haccp.calibration.api_urls")),
+    path("", include("batches.laboratory.api_urls")),
     path("", include("batches.intake.api_urls")),
     path("", include("batches.making.api_urls")),
     path("", include("haccp.reports.api_urls")),

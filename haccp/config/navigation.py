@@ -29,11 +29,24 @@ ROOMS = (
     ),
     Room(_("Makes"), "making:list", ("making:",), True),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
-    Room(_("Milk"), "intake:list", ("intake:",)),
+    Room(
+        _("Milk"),
+        "intake:list",
+        ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
+    ),
+    Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
+    Room(_("Samples"), "laboratory:list", ("laboratory:",)),
     Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+    Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),
+    Room(
+        _("Places and instruments"),
+        "premises:dairy",
+        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    ),
 )
 
 

@@ -57,6 +57,8 @@ INSTALLED_APPS = [
     "batches.ripening",
     "batches.making",
     "batches.intake",
+    "batches.laboratory",
+    "haccp.calibration",
     "haccp.deviations",
     "haccp.checks",
     "haccp.lots",

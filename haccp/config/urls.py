@@ -13,6 +13,8 @@ urlpatterns = [
     path("", include("haccp.deviations.urls")),
     path("", include("haccp.reports.urls")),
     path("", include("haccp.plan.urls")),
+    path("", include("haccp.calibration.urls")),
+    path("", include("batches.laboratory.urls")),
     path("", include("batches.intake.urls")),
     path("", include("batches.making.urls")),
     path("", include("batches.ripening.urls")),

@@ -8,7 +8,9 @@ class DeviationsConfig(AppConfig):
     def ready(self) -> None:
         from haccp.checks import consequences, daybook
         from haccp.deviations import actions, queries, sealing
+        from haccp.plan import occasions
 
         sealing.register()
         consequences.register(after_record=actions.after_record, after_missed=actions.after_missed)
         daybook.register_section(queries.day_section)
+        occasions.register(queries.trends)

@@ -38,6 +38,11 @@ def implicated_by_name(premises: Premises, named: Sequence[Lot], by: str) -> Imp
     return Implication(None, (*direct, *_made_from(premises, named)))
 
 
+def with_what_was_made(premises: Premises, since: datetime | None, direct: Sequence[tuple[Lot, str]]) -> Implication:
+    """Lots that another room found touched, each with why, and all that was made from them."""
+    return Implication(since, (*direct, *_made_from(premises, [lot for lot, _ in direct])))
+
+
 def last_met_at(premises: Premises, check: Check, before: datetime) -> datetime | None:
     """When the same check, by its control point's code and its name in any revision, was last met at this place."""
     unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Case, Count, QuerySet, Value, When
@@ -11,9 +11,14 @@ from haccp.checks.daybook import JsonDict, Section
 from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot
 from haccp.ledger.canonical import sha256_of
 from haccp.lots.models import Hold
+from haccp.plan.reviewing import Occasion
 from haccp.premises.models import Premises
 
 Kind = CorrectiveStep.Kind
+# What makes a trend of deviations: common practice, no source.
+TREND = 3
+TREND_WITHIN = timedelta(days=90)
+MOST_TRENDS = 20
 MISSING_WORDS = {
     Kind.CAUSE: "Record the cause.",
     Kind.CORRECTION: "Record how control was regained.",
@@ -66,6 +71,24 @@ def deviations_of(premises: Premises) -> DeviationQuerySet:
 
 def open_count(premises: Premises) -> int:
     return Deviation.objects.for_premises(premises).open().count()
+
+
+def trends(premises: Premises, since: date, until: datetime) -> list[Occasion]:
+    """For the review of the plan: control points at which TREND deviations came within TREND_WITHIN of one another."""
+    happened: dict[str, list[date]] = {}
+    words: dict[str, str] = {}
+    rows = Deviation.objects.for_premises(premises).filter(occurred_at__lte=until).order_by("occurred_at")
+    for at, code, name in rows.values_list("occurred_at", "control_point__code", "control_point__name"):
+        day = premises.local_date(at)
+        if day > since:
+            happened.setdefault(code, []).append(day)
+            words[code] = f"{code} {name}"
+    return [
+        Occasion(last, f"trend of deviations: {TREND} at {words[code]} in {(last - first).days + 1} days")
+        for code, days in happened.items()
+        for first, last in zip(days, days[TREND - 1 :], strict=False)
+        if last - first < TREND_WITHIN
+    ][:MOST_TRENDS]
 
 
 def day_section(premises: Premises, start: datetime, end: datetime) -> Section:

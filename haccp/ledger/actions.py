@@ -56,22 +56,48 @@ def seal_many(*, log_id: uuid.UUID, sealings: Iterable[Sealing], actor: str, at:
     Errors: LedgerError outside a transaction, for a log that does not exist, or where somebody else appended
     meanwhile; canonical.NotCanonicalError for a body or moment that cannot be sealed.
     """
+    return seal_across({log_id: sealings}, actor=actor, at=at)[log_id]
+
+
+def seal_across(
+    sealings: Mapping[uuid.UUID, Iterable[Sealing]], *, actor: str, at: dt.datetime
+) -> dict[uuid.UUID, list[Entry]]:
+    """Seal facts of several logs at once: as `seal_many` for each, in a constant number of queries.
+
+    Log's id -> its facts in order. The logs are locked in the order of their ids, so that two that do this at once
+    wait for one another and never for good. Errors: as `seal_many`.
+    """
     if not transaction.get_connection().in_atomic_block:
         raise LedgerError("Seal in the transaction that writes the row: call this inside transaction.atomic().")
-    log = Log.objects.select_for_update().filter(pk=log_id).first()
-    if log is None:
-        raise LedgerError(f"There is no log {log_id}: open it before anything is sealed in it.")
-    frontier, entries = log.frontier, []
-    for sealing in sealings:
-        entry, frontier = _append(log, frontier, sealing, actor, at)
-        entries.append(entry)
-    Entry.objects.bulk_create(entries, batch_size=500)
-    moved = Log.objects.filter(pk=log.pk, size=log.size).update(
-        size=frontier.size, peaks=[peak.hex() for peak in frontier.peaks]
-    )
-    if moved != 1:
-        raise LedgerError(f"Somebody else appended to the log {log.key} meanwhile: nothing was saved; try again.")
+    logs = {log.pk: log for log in Log.objects.select_for_update().filter(pk__in=list(sealings)).order_by("pk")}
+    for log_id in sealings:
+        if log_id not in logs:
+            raise LedgerError(f"There is no log {log_id}: open it before anything is sealed in it.")
+    entries: dict[uuid.UUID, list[Entry]] = {}
+    moved: list[Log] = []
+    for log_id, facts in sealings.items():
+        log = logs[log_id]
+        frontier, entries[log_id] = log.frontier, []
+        for sealing in facts:
+            entry, frontier = _append(log, frontier, sealing, actor, at)
+            entries[log_id].append(entry)
+        moved.append(Log(pk=log.pk, size=frontier.size, peaks=[peak.hex() for peak in frontier.peaks]))
+    Entry.objects.bulk_create([entry for found in entries.values() for entry in found], batch_size=500)
+    _move_on(logs, moved)
     return entries
+
+
+def _move_on(logs: Mapping[uuid.UUID, Log], moved: list[Log]) -> None:
+    """By compare-and-set on the size of each log."""
+    if len(moved) == 1:
+        (one,) = moved
+        size = logs[one.pk].size
+        changed = Log.objects.filter(pk=one.pk, size=size).update(size=one.size, peaks=one.peaks)
+    else:
+        # All rows are locked and were read behind the lock; a database without row locks has one writer.
+        changed = Log.objects.bulk_update(moved, ["size", "peaks"], batch_size=200)
+    if changed != len(moved):
+        raise LedgerError("Somebody else appended to a log meanwhile: nothing was saved; try again.")
 
 
 def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.datetime) -> tuple[Entry, Frontier]:

@@ -186,6 +186,38 @@ class WithdrawGuards(Operation):
         return f"Withdraw the guards of {self.table}"
 
 
+class LiftForRebuild(Operation):
+    """Before an operation that alters a guarded table: SQLite rebuilds it, and trips over guards that name it.
+
+    Nothing on PostgreSQL. `restore` puts every guard back at the end of the same migrate.
+    """
+
+    reduces_to_sql = False
+    reversible = True
+
+    def state_forwards(self, app_label: str, state: ProjectState) -> None:
+        """Triggers are no part of the models' state."""
+
+    def database_forwards(
+        self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
+    ) -> None:
+        connection = schema_editor.connection
+        if connection.vendor == "sqlite":
+            with connection.cursor() as cursor:
+                cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+                names = [name for (name,) in cursor.fetchall()]
+            for name in names:
+                schema_editor.execute(f"DROP TRIGGER {connection.ops.quote_name(name)}", params=None)
+
+    def database_backwards(
+        self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
+    ) -> None:
+        self.database_forwards(app_label, schema_editor, from_state, to_state)
+
+    def describe(self) -> str:
+        return "Lift the guards while SQLite rebuilds a table"
+
+
 def _null_is_false(condition: str) -> str:
     return f"COALESCE(({condition}), 1 = 0)"
 

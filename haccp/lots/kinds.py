@@ -16,3 +16,8 @@ class EventKind(models.TextChoices):
     SALTED = "salted", _("salted")
     PLACED_IN_ROOM = "placed_in_room", _("placed in room")
     LEFT_ROOM = "left_room", _("left room")
+    EQUIPMENT_USED = "equipment_used", _("equipment used")
+
+
+# What takes a place or a piece of equipment into use; the event names it as its place.
+USES = (EventKind.MAKE_STARTED, EventKind.EQUIPMENT_USED)

@@ -92,7 +92,7 @@ class LotEvent(models.Model):
 
 
 class LotLink(models.Model):
-    """parent went into child. amount is SI (L for milk, kg for solids) in the unit named."""
+    """parent went into child; amount is SI in the unit named (L, kg, pc). A lot may go in twice, as salt does."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     parent = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="links_out")
@@ -103,7 +103,6 @@ class LotLink(models.Model):
 
     class Meta:
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["parent", "child"], name="one_link_per_pair_of_lots"),
             models.CheckConstraint(condition=~models.Q(parent=models.F("child")), name="no_lot_of_itself"),
             models.CheckConstraint(condition=models.Q(amount__gt=0), name="a_link_carries_something"),
         ]

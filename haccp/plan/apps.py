@@ -6,6 +6,7 @@ class PlanConfig(AppConfig):
     label = "plan"
 
     def ready(self) -> None:
-        from haccp.plan import sealing
+        from haccp.plan import places, sealing
 
         sealing.register()
+        places.register()

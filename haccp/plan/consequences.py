@@ -10,7 +10,8 @@ from datetime import datetime
 from uuid import UUID
 
 from haccp.plan.differences import Difference
-from haccp.plan.models import PlanRevision
+from haccp.plan.models import PlanReview, PlanRevision
+from haccp.premises.scope import Scope
 
 AfterApproval = Callable[[PlanRevision, datetime], None]
 
@@ -32,12 +33,23 @@ class InProgress:
 
 ListInProgress = Callable[[PlanRevision], list[InProgress]]
 
+# What follows from a signed review, or from something that calls for one (then the review is None).
+AfterReview = Callable[[Scope, PlanReview | None, datetime], None]
+
 _after_approval: list[AfterApproval] = []
+_after_review: list[AfterReview] = []
 _in_progress: list[ListInProgress] = []
 
 
-def register(*, after_approval: AfterApproval | None = None, in_progress: ListInProgress | None = None) -> None:
+def register(
+    *,
+    after_approval: AfterApproval | None = None,
+    in_progress: ListInProgress | None = None,
+    after_review: AfterReview | None = None,
+) -> None:
     """Called from an AppConfig.ready(); calling twice with the same functions changes nothing."""
+    if after_review is not None and after_review not in _after_review:
+        _after_review.append(after_review)
     if after_approval is not None and after_approval not in _after_approval:
         _after_approval.append(after_approval)
     if in_progress is not None and in_progress not in _in_progress:
@@ -48,6 +60,12 @@ def revision_approved(revision: PlanRevision, at: datetime) -> None:
     """Inside the transaction of the approval."""
     for follow in _after_approval:
         follow(revision, at)
+
+
+def review_changed(scope: Scope, review: PlanReview | None, at: datetime) -> None:
+    """Inside the transaction of the review, or of what calls for one."""
+    for follow in _after_review:
+        follow(scope, review, at)
 
 
 def in_progress_before(revision: PlanRevision) -> list[InProgress]:

@@ -7,15 +7,15 @@ from datetime import datetime
 from django.db import transaction
 
 from haccp.plan import actions
-from haccp.plan.document import PlaceNamed, ProductNamed
+from haccp.plan.document import ProductNamed
 from haccp.plan.library.as_document import plan_document
 from haccp.plan.library.conditions import Answer
 from haccp.plan.library.draft import draft_plan
 from haccp.plan.library.plan_draft import PlanDraft
 from haccp.plan.library_store import library_ready
 from haccp.plan.models import PlanRevision
+from haccp.plan.places import places_named
 from haccp.premises.errors import ActionError
-from haccp.premises.models import Place
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.science.errors import InputError
@@ -54,9 +54,5 @@ def plan_draft_from_answers(
     for field, value, most in (("product_name", product.name, 120), ("product_code", product.code, 8)):
         if not 0 < len(value) <= most:
             raise ActionError(f"Give 1 to {most} characters.", field=field)
-    places = [
-        PlaceNamed(name=place.name, kind=place.kind, walking_order=place.walking_order)
-        for place in Place.objects.filter(premises=scope.premises).order_by("name")
-    ]
-    document = plan_document(draft, library, product=product, places=places)
+    document = plan_document(draft, library, product=product, places=places_named(scope.premises))
     return DraftedPlan(actions.plan_take_in(scope=scope, document=document, at=at), draft)

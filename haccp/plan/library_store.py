@@ -147,8 +147,12 @@ def floors(jurisdiction: str, species: str, treatment: str, subject: str, at_dat
 def ageing_law(on: dt.date) -> LibraryFloors | None:
     """The library's legal floors on a day, in two queries; None where no library is loaded."""
     found = tuple(_values("ageing"))
-    titles = dict(LibraryDocument.objects.current().values_list("key", "title"))
-    return LibraryFloors(found, titles, on) if found else None
+    return LibraryFloors(found, document_titles(), on) if found else None
+
+
+def document_titles() -> dict[str, str]:
+    """Id of a document -> how it is cited. One query; empty where no library is loaded."""
+    return dict(LibraryDocument.objects.current().values_list("key", "title"))
 
 
 def library_ready(*, at: dt.datetime) -> Library:
@@ -170,6 +174,20 @@ def superseded(keys: Sequence[str]) -> dict[str, str]:
     current = dict(LibraryValue.objects.current().filter(key__in=keys).values_list("key", "superseded_by"))
     known = set(LibraryValue.objects.filter(key__in=keys).values_list("key", flat=True))
     return {key: current.get(key, "") for key in keys if key in known and current.get(key, "gone")}
+
+
+def replaced_between(keys: Sequence[str], after: dt.date, until: dt.date) -> list[tuple[dt.date, str]]:
+    """Of the value ids given, those that were replaced or changed in that time: the day, and what it is about.
+
+    The day is that of the law where the library knows it, else that on which the library first said so.
+    """
+    found = []
+    for row in LibraryValue.objects.current().filter(key__in=keys):
+        told = row.loaded_at.date() if row.superseded_by or row.version > 1 else None
+        days = [day for day in (row.effective_to, told) if day is not None and after < day <= until]
+        if days:
+            found.append((min(days), row.title))
+    return found
 
 
 def _values(subject: str) -> list[Value]:

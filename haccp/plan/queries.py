@@ -19,11 +19,11 @@ from haccp.plan.models import (
     PlanRevision,
     ProcessStep,
     Product,
-    ReviewOccasion,
 )
-from haccp.plan.reviewing import Occasion, ReviewDue, review_due
+from haccp.plan.occasions import occasions_since
+from haccp.plan.reviewing import ReviewDue, review_due
 from haccp.plan.rows import read_plan
-from haccp.premises.models import Instrument, Premises
+from haccp.premises.models import Instrument, Place, Premises
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +107,9 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
         floors=ageing_law(today) or PublishedFloors(),
+        places_retired=frozenset(
+            Place.objects.filter(premises=premises, retired_at__isnull=False).values_list("name", flat=True)
+        ),
     )
 
 
@@ -116,15 +119,13 @@ def review_due_of(premises: Premises, at: datetime) -> ReviewDue | None:
     if revision is None or revision.effective_from is None:
         return None
     reviews = PlanReview.objects.filter(revision__premises=premises, reviewed_at__lte=at)
-    occasions = ReviewOccasion.objects.filter(premises=premises, occurred_at__lte=at)
+    reviewed_on = [premises.local_date(moment) for moment in reviews.values_list("reviewed_at", flat=True)]
+    in_force_since = premises.local_date(revision.effective_from)
     return review_due(
-        in_force_since=premises.local_date(revision.effective_from),
-        reviewed_on=[premises.local_date(moment) for moment in reviews.values_list("reviewed_at", flat=True)],
+        in_force_since=in_force_since,
+        reviewed_on=reviewed_on,
         every_months=revision.review_every_months,
-        occasions=[
-            Occasion(premises.local_date(one.occurred_at), f"{one.get_kind_display()}: {one.description}")
-            for one in occasions
-        ],
+        occasions=occasions_since(revision, max([in_force_since, *reviewed_on]), at),
     )
 
 

@@ -140,7 +140,7 @@ class Membership(models.Model):
 
 
 class Place(models.Model):
-    """A room, vat or area. walking_order is the order in which a round passes through."""
+    """A room, vat, area or piece of equipment. walking_order is the order in which a round passes through."""
 
     class Kind(models.TextChoices):
         MILK_STORE = "milk_store", _("milk store")
@@ -148,6 +148,7 @@ class Place(models.Model):
         MAKE_ROOM = "make_room", _("make room")
         RIPENING_ROOM = "ripening_room", _("ripening room")
         COLD_STORE = "cold_store", _("cold store")
+        EQUIPMENT = "equipment", _("piece of equipment")
         OTHER = "other", _("other place")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -155,6 +156,8 @@ class Place(models.Model):
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=16, choices=Kind.choices)
     walking_order = models.PositiveSmallIntegerField(default=0)
+    added_at = models.DateTimeField(null=True, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["walking_order", "name"]
@@ -190,6 +193,7 @@ class Instrument(models.Model):
     expanded_uncertainty = models.FloatField(
         default=0.0, help_text=_("U (k = 2, about 95 %) in the unit of what it measures: °C, pH, % RH")
     )
+    uncertainty_typed = models.CharField(max_length=40, blank=True, help_text=_("As it was typed, with its unit"))
     calibrated_on = models.DateField(null=True, blank=True)
     calibration_valid_until = models.DateField(null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
@@ -197,7 +201,11 @@ class Instrument(models.Model):
     class Meta:
         ordering: ClassVar = ["name"]
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["premises", "name"], name="instrument_names_are_unique"),
+            models.UniqueConstraint(
+                fields=["premises", "name"],
+                name="instrument_names_are_unique",
+                violation_error_message=_("There is already an instrument of this name here."),
+            ),
             models.CheckConstraint(
                 condition=models.Q(expanded_uncertainty__gte=0), name="instrument_uncertainty_not_negative"
             ),

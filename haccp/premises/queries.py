@@ -25,12 +25,23 @@ def membership_in_use(user: User, chosen_id: str | None) -> Membership | None:
 
 
 def places_of(premises: Premises) -> QuerySet[Place]:
+    """Those in use, in the order of the walk."""
+    return Place.objects.filter(premises=premises, retired_at__isnull=True)
+
+
+def all_places_of(premises: Premises) -> QuerySet[Place]:
+    """Retired ones too."""
     return Place.objects.filter(premises=premises)
 
 
 def instruments_of(premises: Premises, kind: str | None = None) -> QuerySet[Instrument]:
     found = Instrument.objects.filter(premises=premises, retired_at__isnull=True)
     return found.filter(kind=kind) if kind else found
+
+
+def all_instruments_of(premises: Premises) -> QuerySet[Instrument]:
+    """Retired ones too, with their places."""
+    return Instrument.objects.filter(premises=premises).select_related("place")
 
 
 def person(premises: Premises, user_id: UUID) -> User | None:

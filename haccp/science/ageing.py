@@ -6,7 +6,7 @@ too warm, never counts. Everything is a function of what is handed in; nothing a
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
@@ -53,13 +53,15 @@ class AgeingRule:
 class RoomRecord:
     """What a room's thermometer recorded: one channel of a trace, in °C.
 
-    expanded_uncertainty_c: U (k = 2). unfit: why the thermometer cannot be relied on, None when it can.
+    expanded_uncertainty_c: U (k = 2). unfit: why the thermometer cannot be relied on, None when it can. max_gap_s:
+    the longest time between two readings that this record proves; None for the rule's own.
     """
 
     trace: Trace
     channel: str
     expanded_uncertainty_c: float = 0.0
     unfit: str | None = None
+    max_gap_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,7 @@ def ageing_clock(
     rule: AgeingRule,
     started_at: datetime | None,
     stays: Sequence[Stay],
-    records: dict[str, Sequence[RoomRecord]],
+    records: Mapping[str, Sequence[RoomRecord]],
     *,
     as_of: datetime,
 ) -> AgeingClock:
@@ -219,7 +221,7 @@ def _pieces(stays: list[Stay], started_at: datetime, as_of: datetime) -> list[tu
 
 
 def _stretches(
-    rule: AgeingRule, room: str, span: Interval, origin: datetime, records: dict[str, Sequence[RoomRecord]]
+    rule: AgeingRule, room: str, span: Interval, origin: datetime, records: Mapping[str, Sequence[RoomRecord]]
 ) -> list[Stretch]:
     """A piece of time cut by what it is worth."""
     if rule.lowest_c is None and rule.highest_c is None:
@@ -254,7 +256,7 @@ def _worth(
     present = np.isfinite(values)
     shift = (record.trace.started_at - origin).total_seconds()
     t, v = record.trace.t_s[present] + shift, values[present]
-    watched = intersect(_watched(t, rule.max_gap_s), [span])
+    watched = intersect(_watched(t, record.max_gap_s or rule.max_gap_s), [span])
     inside = intersect(_within(rule, t, v, 0.0), watched)
     lost = subtract(watched, inside)
     if record.unfit is not None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import pytest
 import time_machine
@@ -15,11 +14,6 @@ from tests.dairy import PASSWORD, Dairy, open_dairy
 
 OPENED = datetime(2026, 3, 10, 6, 0, tzinfo=UTC)  # Dublin keeps UTC in winter
 NOW = datetime(2026, 3, 10, 8, 30, tzinfo=UTC)  # the room's check was due at 08:00 and has two hours of grace
-
-
-@pytest.fixture(autouse=True)
-def _cheap_passwords(settings: Any) -> None:
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture

@@ -83,8 +83,41 @@ def test_the_same_milk_with_other_content_is_a_conflict(dairy: Dairy, maker: Dev
     assert MilkLot.objects.count() == 1
 
 
-def test_a_make_starts_and_its_checks_fall_due(dairy: Dairy, maker: Device) -> None:
+def _accepted(maker: Device) -> dict[str, Any]:
+    milk: dict[str, Any] = maker.post("milk/", _milk()).json()
+    found = {"id": str(uuid4()), "kind": "residues", "text": "negative", "observed_at": iso(NOW)}
+    assert maker.post(f"milk/{milk['id']}/findings/", found).status_code == 201
+    decision = {"id": str(uuid4()), "decision": "accepted", "reason": "Tested while it was unloaded."}
+    assert maker.post(f"milk/{milk['id']}/decision/", decision).status_code == 201
+    return milk
+
+
+def test_milk_that_nobody_accepted_is_used_only_with_a_reason_that_opens_a_deviation(
+    dairy: Dairy, maker: Device
+) -> None:
     milk = maker.post("milk/", _milk()).json()
+    body = _make(dairy, milk["id"])
+    error = refusal(maker.post("makes/", body), 400, "refused")
+    assert "nobody has accepted it yet" in error["fields"]["exception"][0]
+
+    assert maker.post("makes/", body | {"exception": "The kit ran out; the sample is kept."}).status_code == 201
+    [deviation] = maker.get("deviations/").json()["results"]
+    assert "The kit ran out" in deviation["summary"]
+
+
+def test_an_ingredient_comes_in_and_is_accepted(maker: Device) -> None:
+    body = {"id": str(uuid4()), "kind": "rennet", "name": "Calf rennet", "amount": "0,5", "amount_unit": "L"}
+    body |= {"received_at": iso(NOW), "expires_on": "2026-09-30", "strength": "145", "strength_unit": "IMCU/mL"}
+    answer = maker.post("ingredients/", body)
+    assert answer.status_code == 201
+    assert (answer.json()["quantity"], answer.json()["amount_si"], answer.json()["left_si"]) == ("volume", 0.5, 0.5)
+    decision = {"id": str(uuid4()), "decision": "accepted"}
+    assert maker.post(f"ingredients/{body['id']}/decision/", decision).status_code == 201
+    assert maker.get("ingredients/").json()["results"] == [maker.get(f"ingredients/{body['id']}/").json()]
+
+
+def test_a_make_starts_and_its_checks_fall_due(dairy: Dairy, maker: Device) -> None:
+    milk = _accepted(maker)
     body = _make(dairy, milk["id"], note=" First of the day. ")
     answer = maker.post("makes/", body)
 
@@ -119,7 +152,7 @@ def test_a_make_of_what_is_not_there_is_refused(
 
 
 def test_no_more_milk_is_used_than_there_is(dairy: Dairy, maker: Device) -> None:
-    milk = maker.post("milk/", _milk()).json()
+    milk = _accepted(maker)
     maker.post("makes/", _make(dairy, milk["id"]))
 
     error = refusal(maker.post("makes/", _make(dairy, milk["id"])), 400, "refused")
@@ -135,7 +168,7 @@ def test_one_milk_twice_in_a_vat_is_refused(dairy: Dairy, maker: Device) -> None
 
 @pytest.mark.parametrize("field", ["vat", "milk", "started_at", "note"])
 def test_the_same_make_with_other_content_is_a_conflict(dairy: Dairy, maker: Device, field: str) -> None:
-    milk = maker.post("milk/", _milk()).json()
+    milk = _accepted(maker)
     body = _make(dairy, milk["id"])
     first = maker.post("makes/", body)
     assert maker.post("makes/", body).json() == first.json()

@@ -102,7 +102,6 @@ def _between(path: str) -> list[str]:
 @pytest.fixture
 def furnished(db: None, settings: Any, tmp_path: Any) -> Iterator[Objects]:
     settings.MEDIA_ROOT = tmp_path
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     with time_machine.travel(LATER, tick=False):
         yield furnish(open_dairy())
 

@@ -7,15 +7,10 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import pytest
-from django.conf import settings
 from django.db import transaction
 
 from haccp.config.demo.dairy import Dairy
 from haccp.config.demo.history import load
-
-# Argon2 is slow on purpose: a load signs more than fifty times. The hasher is not what these tests are about.
-QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @dataclass(frozen=True)
@@ -31,8 +26,6 @@ def local(text: str) -> datetime:
 
 @contextmanager
 def loaded_at(now: datetime, days: int, blocker: Any) -> Iterator[Loaded]:
-    with pytest.MonkeyPatch.context() as patch, blocker.unblock():
-        patch.setattr(settings, "PASSWORD_HASHERS", QUICK)
-        with transaction.atomic():
-            yield Loaded(load(now=now, days=days), now)
-            transaction.set_rollback(True)
+    with blocker.unblock(), transaction.atomic():
+        yield Loaded(load(now=now, days=days), now)
+        transaction.set_rollback(True)

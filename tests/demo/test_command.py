@@ -124,15 +124,13 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.conf import settings
 from django.db import connection
-from haccp.config.demo import history
 settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-history.DAYS = 2
 call_command("migrate", verbosity=0)
 with connection.cursor() as cursor:
     pages = cursor.execute("PRAGMA page_count").fetchone()[0]
     cursor.execute(f"PRAGMA max_page_count = {pages + 15}")
 try:
-    call_command("demo", no_serve=True)
+    call_command("demo", no_serve=True, days=2)
 except CommandError as error:
     print(error)
 """

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
+from haccp.drawing.ageing_bar import AgedStretch, AgeingBar, Moment, Worth, ageing_bar
 from haccp.drawing.chart import Event, Span
 from haccp.drawing.climate_chart import ClimateChart, climate_chart
 from haccp.drawing.degrees import CELSIUS, FAHRENHEIT, Degrees
@@ -130,6 +131,35 @@ def make(steps: int = 12) -> Timeline:
     )
 
 
+def ageing(layout: Layout = WIDE, *, is_met: bool = False) -> Picture:
+    """A cheese that was moved once, with a gap, an hour's loss and, while the days are not all there, days to come."""
+    start = datetime(2026, 9, 1, 6, 0, tzinfo=UTC)
+
+    def stretch(worth: Worth, room: str, first: float, last: float) -> AgedStretch:
+        return AgedStretch(worth, room, start + timedelta(days=first), start + timedelta(days=last))
+
+    stretches = [
+        stretch(Worth.UNPROVEN, "Vat 1", 0, 1.2),
+        stretch(Worth.PROVEN, "Upper cellar", 1.2, 20),
+        stretch(Worth.LOST, "Upper cellar", 20, 20.05),
+        stretch(Worth.PROVEN, "Upper cellar", 20.05, 31),
+        stretch(Worth.UNPROVEN, "Long cave under the hill", 31, 34),
+        stretch(Worth.PROVEN, "Long cave under the hill", 34, 41),
+    ]
+    moments = [Moment(start + timedelta(days=41), "counted to 12 Oct")]
+    if not is_met:
+        stretches.append(stretch(Worth.TO_COME, "", 41, 64))
+        moments.append(Moment(start + timedelta(days=64), "earliest release 4 Nov", Role.LIMIT))
+        moments.append(Moment(start + timedelta(days=60), "31 Oct if all were proven", Role.TARGET))
+    legend = (
+        (Worth.PROVEN, "proven, 36 d 19 h"),
+        (Worth.UNPROVEN, "unproven, 4 d 4 h"),
+        (Worth.LOST, "lost: outside what the rule asks for, 1 h 12 min"),
+        (Worth.TO_COME, "still to come, 23 d"),
+    )
+    return ageing_bar(AgeingBar("Ageing", "Proven and not.", PARIS, tuple(stretches), tuple(moments), legend, layout))
+
+
 def process(layout: Layout) -> Picture:
     """Two cheeses of one milk: branches that part and meet, a link over several rows, rework and waste."""
     ccp, prp = (Control("CCP 1", "Pasteurisation", is_critical=True), Control("PRP 1", "Milk", is_critical=False))
@@ -160,6 +190,8 @@ def process(layout: Layout) -> Picture:
 def all_scenes() -> dict[str, Picture]:
     scenes = {}
     for name, layout in LAYOUTS.items():
+        scenes[f"ageing-{name}"] = ageing(layout)
+        scenes[f"ageing-met-{name}"] = ageing(layout, is_met=True)
         scenes[f"flow-{name}"] = process(layout)
         scenes[f"heat-{name}"] = heat(layout)
         scenes[f"heat-close-up-{name}"] = heat(layout, close_up=True)

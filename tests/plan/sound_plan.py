@@ -86,7 +86,7 @@ def sound_plan() -> PlanDocument:
             ),
         ),
         limits=(_limit(),),
-        checks=(_check(), *_programme_checks()),
+        checks=(_check(), *_programme_checks(), _review()),
         measures=(
             Measure(
                 key=k("m recorder"),
@@ -99,6 +99,7 @@ def sound_plan() -> PlanDocument:
                 limits=(k("limit"),),
             ),
             *_programme_measures(),
+            Measure(key=k("m review"), check=k("check review"), position=0, label="What was found", kind="text"),
         ),
         validations=(
             Validation(
@@ -198,6 +199,13 @@ def _check() -> Check:
         key=k("check"), control_point=k("ccp"), name="Heat treatment", how="Read the recorder", who="Maker",
         subject="batch", instrument_kind="recorder",
         cadence={"kind": "event", "event": "make_started", "offsets_s": [0]},
+    )  # fmt: skip
+
+
+def _review() -> Check:
+    return Check(
+        key=k("check review"), control_point=k("prp training"), name="Review of the plan", how="Walk the flow",
+        who="Ada", subject="premises", cadence={"kind": "plan_review"},
     )  # fmt: skip
 
 

@@ -16,8 +16,8 @@ AT = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
 
 def test_nothing_in_the_demo_s_plan_blocks_its_approval() -> None:
     staff = open_with_people(AT)
-    places = add_places(staff.owner)
-    add_instruments(staff.owner, places, AT.date())
-    approve_first(staff.owner, add_products(staff.owner), places, effective_from=AT, at=AT)
+    places = add_places(staff.owner, AT)
+    add_instruments(staff.owner, places, AT.date(), AT)
+    approve_first(staff.owner, add_products(staff.owner, AT), places, effective_from=AT, at=AT)
 
     assert [finding.sentence for finding in findings_of(PlanRevision.objects.get(), AT) if finding.blocks] == []

@@ -63,6 +63,11 @@ BREAKS: dict[str, Callable[[], Broken]] = {
     "product.milk_allergen": lambda: changed(SOUND, "description", allergens=("egg",)),
     "product.raw_milk_label": lambda: product(treatment="raw"),
     "product.listeria_growth": lambda: changed(SOUND, "listeria", agent="", name="Salmonella survives"),
+    "review.no_check": lambda: without(SOUND, "check review", "m review"),
+    "check.place_retired": lambda: (
+        changed(SOUND, "check", place="Vat 9"),
+        circumstances(places_retired=frozenset({"Vat 9"})),
+    ),
     "flow.empty": lambda: empty("steps"),
     "flow.cycle": lambda: changed(SOUND, "rework", kind="flow"),
     "flow.off_the_diagram": lambda: SOUND.with_part(Step(key=k("wax"), position=9, name="Wax")),

@@ -13,6 +13,7 @@ from haccp.ledger.canonical import sha256_of
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.plan import actions as plan
+from haccp.plan.actions.revisions import revision_bare
 from haccp.plan.document import PlaceNamed, PlanDocument
 from haccp.plan.document.file import as_json, write_file
 from haccp.plan.document.parts import Hazard, Link, Material, OpenJudgement, Step, TeamMember
@@ -159,7 +160,7 @@ def test_a_stranger_reaches_no_plan(owner: Scope) -> None:
 
 
 def test_every_kind_of_part_is_added_changed_and_removed(owner: Scope) -> None:
-    revision = plan.revision_draft(scope=owner, scope_statement="All.", change_summary="First.", at=AT)
+    revision = revision_bare(scope=owner, scope_statement="All.", change_summary="First.", at=AT)
     plan.product_add(scope=owner, **dataclasses.asdict(SOUND.products[0]))
     parts = [part for _, part in SOUND.parts()]
 

@@ -1,6 +1,7 @@
 """When a review falls due."""
 
-from datetime import date
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
 
 from haccp.plan.reviewing import Occasion, ReviewDue, review_due
 
@@ -29,8 +30,10 @@ def test_an_occasion_makes_it_due_at_once_and_a_review_settles_it() -> None:
     vat = Occasion(date(2026, 6, 1), "new equipment: a second vat")
     moulds = Occasion(date(2026, 7, 1), "new product: a small one")
 
-    assert due(moulds, vat) == ReviewDue(date(2026, 6, 1), (vat.words, moulds.words))
-    assert due(vat, moulds, reviewed_on=(date(2026, 6, 10),)) == ReviewDue(date(2026, 7, 1), (moulds.words,))
+    assert due(moulds, vat) == ReviewDue(date(2026, 6, 1), (vat.words, moulds.words), date(2026, 6, 1))
+    assert due(vat, moulds, reviewed_on=(date(2026, 6, 10),)) == ReviewDue(
+        date(2026, 7, 1), (moulds.words,), date(2026, 7, 1)
+    )
     assert due(vat, reviewed_on=(date(2026, 6, 1),)).on == date(2027, 6, 1)
 
 
@@ -43,3 +46,19 @@ def test_an_occasion_after_the_yearly_review_fell_due_does_not_put_it_off() -> N
 def test_it_is_overdue_the_day_after() -> None:
     assert not due().is_overdue(date(2027, 3, 1))
     assert due().is_overdue(date(2027, 3, 2))
+
+
+def test_the_regular_review_is_open_before_its_day_and_a_called_one_from_its_call() -> None:
+    dublin = ZoneInfo("Europe/Dublin")  # an hour ahead of UTC in summer
+    day_s = 86_400.0
+    regular = due().window(dublin, before_s=14 * day_s, grace_s=14 * day_s)
+    assert regular == (
+        datetime(2027, 2, 16, tzinfo=UTC),
+        datetime(2027, 3, 2, tzinfo=UTC),
+        datetime(2027, 3, 16, tzinfo=UTC),
+    )
+    told_late = Occasion(date(2026, 6, 1), "complaint", known_on=date(2026, 6, 20))
+    opens, due_at, grace_ends = due(told_late).window(dublin, before_s=14 * day_s, grace_s=14 * day_s)
+    assert opens == datetime(2026, 6, 19, 23, tzinfo=UTC)
+    assert due_at == datetime(2026, 6, 27, 23, tzinfo=UTC)
+    assert grace_ends == datetime(2026, 7, 11, 23, tzinfo=UTC)

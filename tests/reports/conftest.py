@@ -23,8 +23,6 @@ MakePack = Callable[..., VisitPack]
 @pytest.fixture(autouse=True)
 def handed_over(monkeypatch: pytest.MonkeyPatch, settings: Settings, tmp_path: Path) -> list[str]:
     """Ids of packs handed over, which are then made by the test itself."""
-    # A slow hash of passwords proves nothing here, and every signature pays for it.
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.MEDIA_ROOT = tmp_path / "files"
     given: list[str] = []
     monkeypatch.setattr("haccp.reports.actions.hand_over", lambda task, pack_id: given.append(pack_id))

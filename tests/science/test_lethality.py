@@ -174,6 +174,32 @@ def test_chunks_of_any_size_give_the_same_sum(points: list[tuple[float, float]],
         assert lethality_s(t, temperature, 63.0, 6.3) == pytest.approx(whole, rel=1e-12)
 
 
+@given(
+    st.lists(st.tuples(st.floats(0.1, 900), st.one_of(st.floats(20, 95), st.just(float("nan")))), max_size=60),
+    st.integers(2, 9),
+    st.sampled_from([50.0, float("inf")]),
+)
+def test_the_quick_way_for_long_traces_keeps_six_digits_of_the_exact_one(
+    points: list[tuple[float, float]], chunk: int, gap_s: float
+) -> None:
+    t, temperature = arrays(points) if points else (np.array([]), np.array([]))
+    exact = lethality_s(t, temperature, 63.0, 6.3, max_gap_s=gap_s)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("haccp.science.heat.lethality._CHUNK", chunk)
+        patch.setattr("haccp.science.heat.lethality._MANY", 0)
+        assert lethality_s(t, temperature, 63.0, 6.3, max_gap_s=gap_s) == pytest.approx(exact, rel=1e-6)
+
+
+def test_a_long_trace_keeps_seven_digits_of_numpy_s_own_sum() -> None:
+    temperature = 63.0 + 2.0 * np.sin(np.arange(600_001) / 3000.0)
+    expected = np.trapezoid(10 ** ((temperature - 63.0) / 4.33))
+
+    assert lethality_even_s(temperature, 1.0, 63.0, 4.33) == pytest.approx(expected, rel=1e-7)
+    # Trapezoids exceed the exact integral by d²/12 at most: a few parts in 10⁹ here
+    assert lethality_s(np.arange(600_001.0), temperature, 63.0, 4.33) == pytest.approx(expected, rel=1e-7)
+
+
 def test_even_samples_give_the_plain_sum_less_half_its_ends() -> None:
     temperature = 63.0 + 2.0 * np.sin(np.arange(100_001) / 500.0)
     rate = 10 ** ((temperature - 63.0) / 4.33)

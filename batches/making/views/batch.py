@@ -10,6 +10,7 @@ from batches.making import pictures
 from batches.making.course import next_events
 from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
+from batches.making.panels import panels_of
 from batches.making.queries import events_of, made_of, makes_of
 from batches.making.standing import batch_standing
 from haccp.checks.lot_checks import checks_of_lot
@@ -27,6 +28,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     unit = scope.user.preferred_unit("temperature")
     context = {
         "make": make,
+        "panels": panels_of(request, make, now),
         "standing": batch_standing(scope.premises, make.lot, now),
         "timeline": pictures.make_timeline(scope.premises, make.lot, events, records),
         "events": events,

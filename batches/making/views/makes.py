@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from batches.intake.queries import milk_of
+from batches.intake.standing import standings
 from batches.making import actions
 from batches.making.forms import MakeForm
 from batches.making.queries import Part, makes_of
@@ -54,6 +55,7 @@ def make_new(request: ScopedRequest) -> HttpResponse:
                 milk_l=typed["milk_l"],
                 started_at=typed["started_at"],
                 note=typed["note"],
+                exception=typed["exception"],
             )
         except NotAllowed:
             raise
@@ -61,5 +63,9 @@ def make_new(request: ScopedRequest) -> HttpResponse:
             status = refuse(form, error)
         else:
             return redirect("making:batch", make.lot_id)
-    milk_fields = [(one, form[f"milk-{one.lot_id}"]) for one in milk]
-    return render_form(request, "making/new.html", {"milk_fields": milk_fields}, form=form, status=status)
+    known = standings(scope.premises, [one.lot for one in milk], timezone.now())
+    context: dict[str, object] = {
+        "milk_fields": [(one, form[f"milk-{one.lot_id}"], known[one.lot_id]) for one in milk],
+        "asks_exception": form.is_bound and (form.errors.get("exception") or form.data.get("exception")),
+    }
+    return render_form(request, "making/new.html", context, form=form, status=status)

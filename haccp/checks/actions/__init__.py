@@ -1,5 +1,6 @@
 """Every write about checks: one function, one transaction."""
 
+from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_record
 from haccp.checks.actions.missed import missed_reason_give
@@ -9,6 +10,7 @@ from haccp.checks.actions.plan_due import (
     plan_due_for_premises,
     replan_after_approval,
 )
+from haccp.checks.actions.plan_review import after_review, plan_due_review
 from haccp.checks.actions.records import EntryTyped, Saved, record_amend, record_save
 from haccp.checks.actions.revision_move import batch_move_to_revision
 from haccp.checks.actions.sweep import sweep
@@ -18,14 +20,18 @@ __all__ = [
     "EntryTyped",
     "Saved",
     "after_approval",
+    "after_review",
     "batch_move_to_revision",
+    "closed_period_add",
     "day_sign",
     "event_record",
     "missed_reason_give",
     "plan_due_for_lot",
     "plan_due_for_premises",
+    "plan_due_review",
     "record_amend",
     "record_save",
+    "reopening_add",
     "replan_after_approval",
     "sweep",
     "trace_store_file",

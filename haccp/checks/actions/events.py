@@ -6,9 +6,9 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from haccp.checks.actions.plan_due import plan_due_for_lot
+from haccp.checks.actions.plan_due import plan_due_for_lot, plan_due_for_use
 from haccp.lots import actions as lots
-from haccp.lots.kinds import EventKind
+from haccp.lots.kinds import USES, EventKind
 from haccp.lots.models import Lot, LotEvent
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place, Premises
@@ -62,6 +62,8 @@ def event_record(
         event_id=event_id,
     )
     plan_due_for_lot(lot=lot, now=now)
+    if place is not None and kind in USES:
+        plan_due_for_use(premises=lot.premises, place=place, used_at=occurred_at, now=now)
     return event
 
 

@@ -1,5 +1,7 @@
 """A check that nobody did, and why."""
 
+from collections import defaultdict
+from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -9,6 +11,7 @@ from django.utils import timezone
 from haccp.checks import consequences, sealing
 from haccp.checks.models import DueCheck, MissedCheck, MissedReason
 from haccp.ledger import actions as ledger
+from haccp.ledger.actions import Sealing
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -18,27 +21,36 @@ SCHEDULE_ACTOR = "schedule"
 
 
 @transaction.atomic
-def missed_flag(*, due_id: UUID, now: datetime) -> MissedCheck | None:
-    """Flags one due check as missed, if nobody has settled it meanwhile. Safe under any number of workers.
+def missed_flag(*, due_ids: Sequence[UUID], now: datetime) -> list[MissedCheck]:
+    """Flags due checks as missed, those that nobody has settled meanwhile. Safe under any number of workers.
 
-    missed_at is when the grace ended, whenever the sweep ran. Returns None when somebody else was first.
+    Moves: lock the premises in the order of their ids; settle the checks by compare-and-set; write and seal one
+    missed check for each; let the consequences follow. missed_at is when the grace ended, whenever the sweep ran.
+    All or none: one that fails undoes the others of the same call.
     """
-    due = DueCheck.objects.select_related("premises", "check_due").get(pk=due_id)
-    Premises.objects.select_for_update().get(pk=due.premises_id)
-    if not DueCheck.objects.filter(pk=due_id, settled_at__isnull=True, grace_ends_at__lte=now).update(settled_at=now):
-        return None
-    due.settled_at = now
-    missed = MissedCheck.objects.create(due=due, missed_at=due.grace_ends_at, flagged_at=now)
-    ledger.seal(
-        log_id=due.premises.log_id,
-        kind="check.missed",
-        subject=f"missed:{missed.id}",
-        body=sealing.missed_body(missed),
-        actor=SCHEDULE_ACTOR,
-        at=now,
+    asked = DueCheck.objects.filter(pk__in=due_ids)
+    premises = sorted(set(asked.values_list("premises_id", flat=True)))
+    list(Premises.objects.select_for_update().filter(pk__in=premises).order_by("pk").values_list("pk"))
+    dues = list(
+        asked.past_grace(now)
+        .select_related("premises", "check_due__control_point", "check_due__place", "lot")
+        .order_by("grace_ends_at", "pk")
     )
-    consequences.check_missed(missed, now)
-    return missed
+    settled = DueCheck.objects.filter(pk__in=[due.pk for due in dues], settled_at__isnull=True).update(settled_at=now)
+    if settled != len(dues):
+        raise Conflict("Some of these checks were settled meanwhile; nothing was flagged, the next sweep looks again.")
+    found = [MissedCheck(due=due, missed_at=due.grace_ends_at, flagged_at=now) for due in dues]
+    MissedCheck.objects.bulk_create(found, batch_size=500)
+    sealings: dict[UUID, list[Sealing]] = defaultdict(list)
+    for missed in found:
+        fact = Sealing("check.missed", f"missed:{missed.id}", sealing.missed_body(missed))
+        sealings[missed.due.premises.log_id].append(fact)
+    if sealings:
+        ledger.seal_across(sealings, actor=SCHEDULE_ACTOR, at=now)
+    for missed in found:
+        missed.due.settled_at = now
+        consequences.check_missed(missed, now)
+    return found
 
 
 @transaction.atomic

@@ -8,14 +8,20 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
-from haccp.checks.models import DueCheck, PlanningMark
+from haccp.checks.closed import Calendar, calendar_of
+from haccp.checks.models import DueCheck, PlanningMark, Record
+from haccp.checks.models.due import DueQuerySet
+from haccp.lots.kinds import USES
 from haccp.lots.models import Lot, LotEvent
 from haccp.lots.queries import revisions_over
 from haccp.plan.models import Check, PlanRevision
-from haccp.premises.models import Premises
-from haccp.science.schedule import Slot, slots
+from haccp.premises.models import Place, Premises
+from haccp.science.schedule import USE, Slot, slots
+from haccp.science.schedule.cadence import LONGEST_OFFSET_S
 
 HORIZON = timedelta(hours=36)
+LONGEST_OFFSET = timedelta(seconds=LONGEST_OFFSET_S)
+USE_LOOKS_BACK = timedelta(days=9)  # a check is due a week after a use at most
 LOT_SUBJECTS = {Lot.Kind.MILK: Check.Subject.MILK, Lot.Kind.BATCH: Check.Subject.BATCH}
 
 
@@ -35,8 +41,9 @@ def plan_due_for_premises(*, premises: Premises, now: datetime) -> int:
     if begin is None or begin >= end:
         return 0
     made = 0
+    calendar = calendar_of(premises)
     for revision, start, stop in _stretches(revisions, begin, end):
-        made += _plan_clock(premises, revision, start, stop)
+        made += _plan_clock(premises, revision, start, stop, calendar)
     PlanningMark.objects.update_or_create(premises=premises, defaults={"planned_until": end})
     return made
 
@@ -54,29 +61,102 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
     for kind, occurred_at in lot.events.order_by("occurred_at").values_list("kind", "occurred_at"):
         events[kind].append(occurred_at)
     rows: list[DueCheck] = []
-    for revision, start, stop in revisions_over(lot, now + HORIZON):
+    calendar = calendar_of(lot.premises)
+    for revision, start, stop in revisions_over(lot, now + LONGEST_OFFSET):
         for check in _checks_for(lot, revision, subject):
-            for slot in _slots(check, lot.premises, start, stop, events):
-                rows.append(_row(check, lot.premises, slot, lot))
-    _take_back(lot, rows)
-    return _insert(rows)
+            # What a day alone makes due is planned a little ahead; what an event makes due is known at once.
+            until = min(stop, now + HORIZON) if check.cadence["kind"] == "event_daily" else stop
+            if start < until:
+                rows += [
+                    _row(check, lot.premises, slot, lot)
+                    for slot in _slots(check, lot.premises, start, until, events, calendar)
+                ]
+    _take_back(DueCheck.objects.filter(lot=lot), rows)
+    return insert_due(rows)
 
 
 @transaction.atomic
-def replan_after_approval(*, premises: Premises, revision: PlanRevision) -> None:
+def plan_due_for_use(*, premises: Premises, place: Place, used_at: datetime, now: datetime) -> int:
+    """Due checks that follow from the use of a place or piece of equipment. Returns how many are new.
+
+    A later use of the day takes back what an earlier one had planned as the last, unless it was done or missed.
+    """
+    by_use = Check.objects.filter(
+        place=place, revision__premises=premises, revision__approval__isnull=False, cadence__kind="use"
+    )
+    revisions = list(PlanRevision.objects.filter(checks__in=by_use).distinct().order_by("effective_from", "number"))
+    if not revisions:
+        return 0
+    every = list(PlanRevision.objects.for_premises(premises).approved().order_by("effective_from", "number"))
+    since, until = min(used_at, now) - USE_LOOKS_BACK, now + USE_LOOKS_BACK
+    events = {
+        USE: list(
+            LotEvent.objects.filter(lot__premises=premises, place=place, kind__in=USES)
+            .order_by("occurred_at")
+            .values_list("occurred_at", flat=True)
+        )
+    }
+    rows: list[DueCheck] = []
+    calendar = calendar_of(premises)
+    for revision, start, stop in _stretches(every, since, until):
+        for check in by_use.filter(revision=revision):
+            rows += [
+                _row(check, premises, slot, None) for slot in _slots(check, premises, start, stop, events, calendar)
+            ]
+    planned = DueCheck.objects.filter(check_due__in=by_use, due_at__gte=since, due_at__lt=until)
+    _take_back(planned, rows)
+    made = insert_due(rows)
+    _answer_by_extras(planned.filter(check_due__cadence__when="before_first"), now)
+    return made
+
+
+def _answer_by_extras(planned: DueQuerySet, now: datetime) -> None:
+    """Before the first use nobody knows that it comes: a check done ahead, as an extra one, is the one then due."""
+    for due in planned.unsettled():
+        taken = DueCheck.objects.filter(answered_by__isnull=False).values("answered_by")
+        record = (
+            Record.objects.filter(
+                check_done=due.check_due_id,
+                due__isnull=True,
+                amends__isnull=True,
+                observed_at__gte=due.opens_at,
+                observed_at__lte=due.grace_ends_at,
+            )
+            .exclude(pk__in=taken)
+            .order_by("-observed_at")
+            .first()
+        )
+        if record is not None:
+            DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).update(settled_at=now, answered_by=record)
+
+
+@transaction.atomic
+def replan_after_approval(*, premises: Premises, revision: PlanRevision, at: datetime) -> None:
     """Takes back what an earlier revision had planned past the new one's start and nobody has done yet."""
     assert revision.effective_from is not None
-    DueCheck.objects.filter(
-        premises=premises, lot__isnull=True, settled_at__isnull=True, due_at__gte=revision.effective_from
-    ).delete()
-    PlanningMark.objects.filter(premises=premises, planned_until__gt=revision.effective_from).update(
-        planned_until=revision.effective_from
+    replan_from(premises=premises, moment=revision.effective_from)
+    used = Check.objects.filter(
+        revision__premises=premises, revision__approval__isnull=False, cadence__kind="use", place__isnull=False
     )
+    for place in Place.objects.filter(pk__in=used.values("place")):
+        plan_due_for_use(premises=premises, place=place, used_at=at, now=at)
+
+
+def replan_from(*, premises: Premises, moment: datetime) -> None:
+    """Takes back what the clock had planned from a moment on and nobody has done; the next sweep plans it anew."""
+    DueCheck.objects.filter(
+        premises=premises,
+        lot__isnull=True,
+        check_due__cadence__kind="clock",
+        settled_at__isnull=True,
+        due_at__gte=moment,
+    ).delete()
+    PlanningMark.objects.filter(premises=premises, planned_until__gt=moment).update(planned_until=moment)
 
 
 def after_approval(revision: PlanRevision, at: datetime) -> None:
     """What the schedule does about a new revision; registered in haccp.plan.consequences."""
-    replan_after_approval(premises=revision.premises, revision=revision)
+    replan_after_approval(premises=revision.premises, revision=revision, at=at)
 
 
 def lots_with_daily_checks(premises: Premises) -> Iterable[Lot]:
@@ -104,10 +184,14 @@ def _stretches(
             yield revision, start, stop
 
 
-def _plan_clock(premises: Premises, revision: PlanRevision, start: datetime, stop: datetime) -> int:
+def _plan_clock(premises: Premises, revision: PlanRevision, start: datetime, stop: datetime, calendar: Calendar) -> int:
     checks = revision.checks.filter(cadence__kind="clock")
-    return _insert(
-        [_row(check, premises, slot, None) for check in checks for slot in _slots(check, premises, start, stop, {})]
+    return insert_due(
+        [
+            _row(check, premises, slot, None)
+            for check in checks
+            for slot in _slots(check, premises, start, stop, {}, calendar)
+        ]
     )
 
 
@@ -129,6 +213,7 @@ def _slots(
     start: datetime,
     end: datetime,
     events: Mapping[str, Sequence[datetime]],
+    calendar: Calendar,
 ) -> list[Slot]:
     return slots(
         check.cadence,
@@ -138,6 +223,7 @@ def _slots(
         start=start,
         end=end,
         events=events,
+        closed=calendar.for_check(check),
     )
 
 
@@ -153,16 +239,16 @@ def _row(check: Check, premises: Premises, slot: Slot, lot: Lot | None) -> DueCh
     )
 
 
-def _take_back(lot: Lot, rows: list[DueCheck]) -> None:
+def _take_back(planned: DueQuerySet, rows: list[DueCheck]) -> None:
     """What was planned before an event ended it (the batch left the room) and nobody has done falls due no more."""
     keys = {(row.check_due_id, row.slot_key) for row in rows}
-    for due in DueCheck.objects.filter(lot=lot).unsettled():
+    for due in planned.unsettled():
         if (due.check_due_id, due.slot_key) not in keys:
             DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).delete()
 
 
-def _insert(rows: list[DueCheck]) -> int:
-    """ignore_conflicts: another worker may be planning the same stretch."""
+def insert_due(rows: list[DueCheck]) -> int:
+    """Stores the rows that are not there yet; another worker may be planning the same stretch."""
     if not rows:
         return 0
     keys = {(row.check_due_id, row.slot_key) for row in rows}

@@ -16,6 +16,7 @@ from haccp.checks.judging import Case, Value, fitness, judge_case, recorder_valu
 from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
+from haccp.plan.document.own_review import CADENCE
 from haccp.plan.models import Check, Measure
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument, Premises
@@ -102,6 +103,7 @@ def record_save(
     draft = _look_up(
         scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
     )
+    _refuse_review(draft.check)
     _refuse_unknown_channels(draft.trace, trace_roles or {})
     _read(draft, entries, observed_at, now)
     record = Record(
@@ -120,6 +122,35 @@ def record_save(
         device_at=device_at,
         recorded_by=scope.user,
         note=note.strip(),
+    )
+    _settle(draft.due, now)
+    return _write(scope, record, draft, now)
+
+
+@transaction.atomic
+def record_of_review(
+    *,
+    scope: Scope,
+    record_id: UUID,
+    check_id: UUID,
+    entries: Mapping[UUID, EntryTyped],
+    observed_at: datetime,
+    due_id: UUID | None,
+    now: datetime,
+) -> Saved:
+    """The record of a review that was signed; as record_save, of the one check that record_save refuses."""
+    draft = _look_up(scope, check_id=check_id, due_id=due_id, lot_id=None, instrument_id=None, trace_id=None)
+    _read(draft, entries, observed_at, now)
+    record = Record(
+        id=record_id,
+        premises=scope.premises,
+        check_done=draft.check,
+        revision_id=draft.check.revision_id,
+        due=draft.due,
+        place_id=draft.check.place_id,
+        observed_at=observed_at,
+        recorded_at=now,
+        recorded_by=scope.user,
     )
     _settle(draft.due, now)
     return _write(scope, record, draft, now)
@@ -160,6 +191,7 @@ def record_amend(
             "note": note.strip(),
         }
         return _already(scope, there, original.check_done_id, entries, observed_at, about)
+    _refuse_review(original.check_done)
     if Record.objects.filter(amends=original).exists():
         raise Conflict("This record was amended meanwhile; open its latest version and amend that.")
     draft = _look_up(
@@ -270,6 +302,11 @@ def _lot_of(check: Check, due: DueCheck | None, lot: Lot | None) -> Lot | None:
     return lot
 
 
+def _refuse_review(check: Check) -> None:
+    if check.cadence.get("kind") == CADENCE["kind"]:
+        raise ActionError("A review of the plan is signed: record it on the page of the plan's review.")
+
+
 def _refuse_unknown_channels(trace: TraceFile | None, roles: Mapping[str, str]) -> None:
     unknown = sorted(set(roles) - set(trace.roles if trace else ()))
     if unknown:
@@ -294,7 +331,7 @@ def _due(premises: Premises, check: Check, due_id: UUID | None) -> DueCheck | No
     due = DueCheck.objects.for_premises(premises).filter(id=due_id, check_due=check).select_related("lot").first()
     if due is None:
         raise ActionError("That check is no longer due; go back to today's rounds.", field="due")
-    done = due.records.filter(amends__isnull=True).select_related("recorded_by").first()
+    done = due.records.filter(amends__isnull=True).select_related("recorded_by").first() or due.answered_by
     if done is not None:
         raise Conflict(
             f"{done.recorded_by.name} has already done this check. Open that record to amend it, "

@@ -1,19 +1,24 @@
 """The sweep: plans what falls due and flags what nobody did. It costs what is new, not what history holds."""
 
 import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.utils import timezone
 
 from haccp.checks.actions.missed import missed_flag
 from haccp.checks.actions.plan_due import HORIZON, lots_with_daily_checks, plan_due_for_lot, plan_due_for_premises
+from haccp.checks.actions.plan_review import plan_due_review
 from haccp.checks.models import DueCheck, PlanningMark, SweepRun
+from haccp.premises.errors import Conflict
 from haccp.premises.models import Premises
 
 log = logging.getLogger(__name__)
 
 REPLAN_WHEN_LEFT = HORIZON - timedelta(hours=6)
+FLAGGED_TOGETHER = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,19 +29,23 @@ class SweepResult:
 
 
 def sweep(*, now: datetime | None = None) -> SweepResult:
-    """Plans ahead for every premises that needs it, then flags every due check whose grace has ended.
+    """Flags what is past its grace, plans ahead for every premises that needs it, and flags what that brought up.
 
-    Each row has its own transaction: one that fails is reported and tried again at the next sweep, and does not stop
-    the others. Running it twice, late, or on several workers at once gives the same flags.
+    Checks are flagged some hundreds to a transaction; one that fails is taken by itself, reported and tried again at
+    the next sweep, and does not stop the others. Running it twice, late, or on several workers at once gives the same
+    flags.
     """
     now = now or timezone.now()
     errors: list[str] = []
-    planned = _plan(now, errors)
+    # What is planned already is flagged first: planning for many dairies after a long downtime takes its time.
     flagged = _flag(now, errors)
+    planned = _plan(now, errors)
+    if planned:
+        flagged += _flag(now, errors)
     SweepRun.objects.update_or_create(
         name=SweepRun.DUE_CHECKS, defaults={"finished_at": now, "flagged": flagged, "error": "\n".join(errors[:20])}
     )
-    return SweepResult(planned, flagged, tuple(errors))
+    return SweepResult(planned, flagged, tuple(dict.fromkeys(errors)))
 
 
 def _plan(now: datetime, errors: list[str]) -> int:
@@ -45,6 +54,7 @@ def _plan(now: datetime, errors: list[str]) -> int:
     for premises in Premises.objects.exclude(pk__in=planned_enough).iterator():
         try:
             planned += plan_due_for_premises(premises=premises, now=now)
+            planned += plan_due_review(premises=premises, now=now)
             for lot in lots_with_daily_checks(premises):
                 planned += plan_due_for_lot(lot=lot, now=now)
         except Exception as error:
@@ -54,11 +64,22 @@ def _plan(now: datetime, errors: list[str]) -> int:
 
 
 def _flag(now: datetime, errors: list[str]) -> int:
-    flagged = 0
-    for due_id in list(DueCheck.objects.past_grace(now).order_by("grace_ends_at").values_list("pk", flat=True)):
-        try:
-            flagged += missed_flag(due_id=due_id, now=now) is not None
-        except Exception as error:
-            log.exception("Flagging due check %s failed; it is tried again at the next sweep.", due_id)
-            errors.append(f"flagging {due_id}: {error}")
-    return flagged
+    past = list(DueCheck.objects.past_grace(now).order_by("grace_ends_at", "pk").values_list("pk", flat=True))
+    starts = range(0, len(past), FLAGGED_TOGETHER)
+    return sum(_flag_together(past[start : start + FLAGGED_TOGETHER], now, errors) for start in starts)
+
+
+def _flag_together(due_ids: Sequence[UUID], now: datetime, errors: list[str]) -> int:
+    try:
+        return len(missed_flag(due_ids=due_ids, now=now))
+    except Conflict:
+        pass  # another worker was quicker with one of them
+    except Exception as error:
+        if len(due_ids) == 1:
+            log.exception("Flagging due check %s failed; it is tried again at the next sweep.", due_ids[0])
+            errors.append(f"flagging {due_ids[0]}: {error}")
+            return 0
+        log.warning("Flagging %s checks together failed (%s); each is tried by itself.", len(due_ids), error)
+    if len(due_ids) == 1:
+        return 0
+    return sum(_flag_together([due_id], now, errors) for due_id in due_ids)

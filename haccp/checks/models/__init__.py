@@ -1,11 +1,13 @@
 """Due checks, records with their readings and rulings, missed checks, the day book's sign-off."""
 
+from haccp.checks.models.closed import ClosedPeriod, Reopening
 from haccp.checks.models.day import DaySignature
 from haccp.checks.models.due import DueCheck, MissedCheck, MissedReason, PlanningMark, SweepRun
 from haccp.checks.models.record import Reading, Record, RulingRow
 from haccp.checks.models.trace import TraceFile
 
 __all__ = [
+    "ClosedPeriod",
     "DaySignature",
     "DueCheck",
     "MissedCheck",
@@ -13,6 +15,7 @@ __all__ = [
     "PlanningMark",
     "Reading",
     "Record",
+    "Reopening",
     "RulingRow",
     "SweepRun",
     "TraceFile",

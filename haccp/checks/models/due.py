@@ -10,6 +10,7 @@ from typing import ClassVar
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from haccp.lots.models import Lot
 from haccp.plan.models import Check
@@ -39,6 +40,14 @@ class DueCheck(models.Model):
     due_at = models.DateTimeField()
     grace_ends_at = models.DateTimeField()
     settled_at = models.DateTimeField(null=True, blank=True)
+    answered_by = models.ForeignKey(
+        "checks.Record",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text=_("An extra check that was done before it was known that this one would be due"),
+    )
 
     objects = DueQuerySet.as_manager()
 

@@ -15,8 +15,10 @@ from haccp.checks.forms.entries import AmendForm, EntriesForm, initial_of, limit
 from haccp.checks.judging import limits_of
 from haccp.checks.models import Record, RulingRow
 from haccp.checks.queries import CheckToDo
+from haccp.checks.remarks import remarks_on
 from haccp.checks.wording import worst
 from haccp.ledger.queries import entries_for
+from haccp.plan.document.own_review import CADENCE
 from haccp.plan.models import Measure
 from haccp.premises.errors import ActionError
 from haccp.premises.local_time import keep_current
@@ -37,6 +39,8 @@ def due(request: ScopedRequest, due_id: UUID) -> HttpResponse:
     todo = queries.due_to_do(request.scope.premises, due_id)
     if todo is None or todo.due is None:
         raise Http404
+    if is_review(todo):
+        return redirect("plan:review")
     done = queries.record_of_due(todo.due)
     if done is not None and request.method != "POST":
         messages.info(request, f"{done.recorded_by.name} has done this check; this is the record.")
@@ -50,7 +54,14 @@ def extra(request: ScopedRequest, check_id: UUID) -> HttpResponse:
     todo = queries.extra_to_do(request.scope.premises, check_id, lot_in(request))
     if todo is None:
         raise Http404
+    if is_review(todo):
+        return redirect("plan:review")
     return _do(request, todo)
+
+
+def is_review(todo: CheckToDo) -> bool:
+    """The review of the plan is signed on a page of its own."""
+    return bool(todo.check.cadence == CADENCE)
 
 
 def _do(request: ScopedRequest, todo: CheckToDo) -> HttpResponse:
@@ -140,6 +151,7 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
     context = {
         "record": found,
         "rulings": rulings,
+        "remarks": remarks_on([found]).get(found.pk, []),
         "tone": _tone(rulings),
         "unsatisfied": [row for row in rulings if Ruling(row.ruling).opens_deviation],
         "versions": versions,

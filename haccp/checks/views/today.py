@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from haccp.checks import queries
+from haccp.checks.closed import effective_last, period_on
 from haccp.checks.daybook import unreviewed_days
 from haccp.checks.forms.entries import LimitShown, limits_shown
 from haccp.checks.judging import limits_of
@@ -51,7 +52,10 @@ def today(request: ScopedRequest) -> HttpResponse:
         ]
 
     day, review = premises.local_date(now), review_due_of(premises, now)
+    closed = period_on(premises, day)
     context = {
+        "closed": closed,
+        "closed_until": effective_last(closed) if closed else None,
         "day": day,
         "today": found,
         "groups": [

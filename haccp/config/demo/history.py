@@ -16,6 +16,7 @@ from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
 from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.rounds import Rounds
+from haccp.config.demo.stores import add_store, add_suppliers
 
 DAYS = 28
 
@@ -31,16 +32,18 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     first_day = today - timedelta(days=days)
     eve = first_day - timedelta(days=1)
     staff = open_with_people(at(eve, 15))
-    places = add_places(staff.owner)
-    products = add_products(staff.owner)
-    dairy = Dairy(staff, places, add_instruments(staff.owner, places, today), products, today)
+    places = add_places(staff.owner, at(eve, 15))
+    products = add_products(staff.owner, at(eve, 16))
+    dairy = Dairy(staff, places, add_instruments(staff.owner, places, today, at(eve, 15)), products, today)
     approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
     sweep(at(eve, 17, 1))
 
+    add_suppliers(dairy, eve)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)
     rounds.agenda = agenda
+    add_store(dairy, agenda, first_day)
     for day in (first_day + timedelta(days=n) for n in range(days + 1)):
         add_milk(dairy, agenda, day)
         if day > first_day:  # the first make needs milk of the evening before

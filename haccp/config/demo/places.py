@@ -1,7 +1,7 @@
 """The places of the demo dairy in the order of the walk, and the instruments with their calibration."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
@@ -40,9 +40,9 @@ class Instruments:
         return next(one for one in fit if one.kind == kind)
 
 
-def add_places(owner: Scope) -> Places:
+def add_places(owner: Scope, at: datetime) -> Places:
     def add(name: str, kind: str, order: int) -> Place:
-        return premises.place_add(scope=owner, name=name, kind=kind, walking_order=order)
+        return premises.place_add(scope=owner, name=name, kind=kind, walking_order=order, at=at)
 
     return Places(
         tank=add("Milk tank", PlaceKind.MILK_STORE, 1),
@@ -55,7 +55,7 @@ def add_places(owner: Scope) -> Places:
     )
 
 
-def add_instruments(owner: Scope, places: Places, today: date) -> Instruments:
+def add_instruments(owner: Scope, places: Places, today: date, at: datetime) -> Instruments:
     """Calibrated about half a year ago for a year, but for the spare."""
 
     def add(
@@ -77,6 +77,7 @@ def add_instruments(owner: Scope, places: Places, today: date) -> Instruments:
             place=place,
             calibrated_on=calibrated_on,
             calibration_valid_until=calibrated_on + timedelta(days=days),
+            at=at,
         )
 
     return Instruments(

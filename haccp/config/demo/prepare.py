@@ -22,8 +22,10 @@ class Prepared:
     missed: int
 
 
-def prepare(*, now: datetime) -> Prepared:
-    """Raises CommandError, one sentence, for everything that stands in the way; nothing is then half done."""
+def prepare(*, now: datetime, days: int = history.DAYS) -> Prepared:
+    """days: how much history a dairy loaded now gets.
+
+    Raises CommandError, one sentence, for everything that stands in the way; nothing is then half done."""
     held = database.look()
     if held.dairies and not held.has_demo:
         raise CommandError(
@@ -34,7 +36,7 @@ def prepare(*, now: datetime) -> Prepared:
         _migrate()
     with database.database_errors_as_sentences():
         if not held.has_demo:
-            history.load(now=now, days=history.DAYS)
+            history.load(now=now, days=days)
             return Prepared(is_new=True, migrated=False, missed=0)
         return Prepared(is_new=False, migrated=held.is_older, missed=checks.sweep(now=now).flagged)
 

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
+from batches.intake import actions as intake
+from batches.intake.models import Acceptance
 from haccp.checks.models import DueCheck
 from haccp.config.demo import rooms
 from haccp.config.demo.acidity import ph_reading
@@ -88,7 +90,16 @@ class Rounds:
             return
         note = "Written down on paper, entered the next morning." if local_day(now) != local_day(observed_at) else ""
         values = self._values(due, observed_at)
-        self.dairy.record(self._who(due), due, values, observed_at=observed_at, now=now, note=note)
+        who = self._who(due)
+        self.dairy.record(who, due, values, observed_at=observed_at, now=now, note=note)
+        if due.check_due.name == names.MILK_ACCEPTANCE and due.lot_id is not None:
+            intake.acceptance_decide(
+                scope=who,
+                acceptance_id=self.dairy.new_id("accepted", due.lot_id),
+                lot_id=due.lot_id,
+                decision=Acceptance.Decision.ACCEPTED,
+                now=now,
+            )
 
     def _who(self, due: DueCheck) -> Scope:
         staff, day, name = self.dairy.staff, local_day(due.due_at), due.check_due.name

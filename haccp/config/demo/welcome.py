@@ -17,14 +17,14 @@ CAUTION = (
 )
 
 
-def loading() -> str:
-    return f"Loading {DAIRY}: four weeks of work, through the same actions that people use. This takes a moment …"
+def loading(days: int) -> str:
+    return f"Loading {DAIRY}: {days} days of work, through the same actions that people use. This takes a moment …"
 
 
 def arrived(prepared: Prepared) -> str:
     """What was found or made, in a sentence or two."""
     if prepared.is_new:
-        return f"{DAIRY} is loaded, with four weeks of history up to now."
+        return f"{DAIRY} is loaded, with its history up to now."
     words = [f"{DAIRY} is there from last time; nothing was loaded anew (--fresh does that)."]
     if prepared.migrated:
         words.append("Its database was brought up to date.")

@@ -16,7 +16,7 @@ from haccp.deviations.models import Deviation, ImplicatedLot
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Lot
-from haccp.plan.models import ControlPoint, PlanRevision
+from haccp.plan.models import Check, ControlPoint, PlanRevision
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -37,10 +37,10 @@ def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at:
 
 
 def after_missed(missed: MissedCheck, at: datetime) -> None:
-    """Runs inside missed_flag's transaction: a missed check that guards a critical limit opens a deviation."""
+    """Runs inside the flag's transaction: opens a deviation where the check guards a critical limit or says so."""
     due = missed.due
     check = due.check_due
-    if not check.control_point.is_critical:
+    if not check.control_point.is_critical and check.if_missed != Check.IfMissed.DEVIATION:
         return
     found = implicated(due.premises, check, due.lot, missed.missed_at)
     local = due.due_at.astimezone(due.premises.zone)
@@ -105,6 +105,36 @@ def deviation_report(
     )
 
 
+def deviation_open(
+    *,
+    scope: Scope,
+    deviation_id: UUID,
+    control_point: ControlPoint,
+    summary: str,
+    occurred_at: datetime,
+    implication: Implication,
+    holds: bool,
+    at: datetime,
+) -> Deviation:
+    """Opens one for what a room above found (a laboratory's result, a calibration), inside its transaction.
+
+    The caller has locked the premises. holds: whether every implicated lot is held at once.
+    """
+    return _open(
+        premises=scope.premises,
+        control_point=control_point,
+        cause=Deviation.Cause.BY_HAND,
+        summary=summary,
+        occurred_at=occurred_at,
+        implication=implication,
+        actor=scope.actor,
+        at=at,
+        scope=scope,
+        deviation_id=deviation_id,
+        holds=holds,
+    )
+
+
 def _already_open(record: Record, ruling: RulingRow) -> bool:
     earlier: list[UUID] = []
     version = record.amends
@@ -145,6 +175,7 @@ def _open(
     ruling: RulingRow | None = None,
     missed: MissedCheck | None = None,
     deviation_id: UUID | None = None,
+    holds: bool | None = None,
 ) -> Deviation:
     """The premises' row is locked by every caller, so that the next number is free."""
     year = premises.local_date(at).year
@@ -176,7 +207,7 @@ def _open(
         at=at,
     )
     # A prerequisite's breach is judged by a person; a critical limit's holds the product at once.
-    if control_point.is_critical:
+    if control_point.is_critical if holds is None else holds:
         lots.hold_place(
             log_id=premises.log_id,
             lots=[lot for lot, _ in implication.lots],

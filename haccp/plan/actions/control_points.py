@@ -103,6 +103,8 @@ def _check(draft: CheckDraft, point: str, limits: Mapping[str, str]) -> Iterator
         cadence=dict(draft.cadence),
         window_before_s=draft.window_before_s,
         grace_s=draft.grace_s,
+        rests=draft.rests,
+        if_missed=draft.if_missed,
         products=_codes(draft.products),
     )
     yield check

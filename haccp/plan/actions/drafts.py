@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from haccp.plan.models import Hazard, ProcessStep, Product
+from haccp.plan.models import Check, Hazard, ProcessStep, Product
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,8 @@ class CheckDraft:
     window_before_s: int = 3600
     grace_s: int = 3600
     products: Sequence[Product] = ()
+    rests: str = Check.Rests.NEVER
+    if_missed: str = Check.IfMissed.FLAGGED
 
 
 @dataclass(frozen=True, slots=True)

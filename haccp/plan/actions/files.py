@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db import transaction
 
 from haccp.plan.actions.products import product_add
-from haccp.plan.actions.revisions import revision_draft
+from haccp.plan.actions.revisions import revision_bare
 from haccp.plan.document import PlanDocument
 from haccp.plan.document.file import read_file
 from haccp.plan.document.validity import in_words, problems_in
@@ -47,7 +47,7 @@ def plan_take_in(*, scope: Scope, document: PlanDocument, at: datetime) -> PlanR
     _refuse_defective(document)
     _products(scope, document)
     _places(scope, document)
-    draft = revision_draft(scope=scope, scope_statement="", change_summary="", at=at)
+    draft = revision_bare(scope=scope, scope_statement="", change_summary="", at=at)
     for name in HEADER:
         setattr(draft, name, getattr(document, name))
     draft.save(update_fields=HEADER)

@@ -1,6 +1,9 @@
 """Products by their identity."""
 
+from datetime import datetime
+
 from django.db import transaction
+from django.utils import timezone
 
 from haccp.plan.models import MilkSpecies, MilkTreatment, Product
 from haccp.premises.errors import ActionError, Conflict
@@ -9,7 +12,16 @@ from haccp.premises.scope import Scope
 
 
 @transaction.atomic
-def product_add(*, scope: Scope, name: str, code: str, species: str, treatment: str, family: str = "") -> Product:
+def product_add(
+    *,
+    scope: Scope,
+    name: str,
+    code: str,
+    species: str,
+    treatment: str,
+    family: str = "",
+    at: datetime | None = None,
+) -> Product:
     """A cheese that the dairy makes. Raises ActionError for values that are no choice, Conflict for a name or code
     in use."""
     scope.require(Right.EDIT_PLAN)
@@ -26,5 +38,11 @@ def product_add(*, scope: Scope, name: str, code: str, species: str, treatment: 
     if here.filter(code=code).exists():
         raise Conflict(f"There is already a product with the code {code}; choose another.", field="code")
     return Product.objects.create(
-        premises=scope.premises, name=name, code=code, species=species, treatment=treatment, family=family
+        premises=scope.premises,
+        name=name,
+        code=code,
+        species=species,
+        treatment=treatment,
+        family=family,
+        added_at=at or timezone.now(),
     )

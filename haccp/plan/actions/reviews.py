@@ -1,15 +1,17 @@
 """What makes a review of the plan due, and the reviews."""
 
 from datetime import datetime
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
 from haccp.ledger import actions as ledger
-from haccp.plan import sealing
+from haccp.plan import consequences, sealing
 from haccp.plan.models import PlanReview, ReviewOccasion, TriggerKind
 from haccp.plan.queries import revision_in_force
 from haccp.premises.actions import confirm_password
-from haccp.premises.errors import ActionError
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
@@ -47,14 +49,33 @@ def review_occasion_record(
         actor=scope.actor,
         at=at,
     )
+    consequences.review_changed(scope, None, at)
     return occasion
 
 
 @transaction.atomic
-def review_record(*, scope: Scope, outcome: str, change_needed: bool, password: str, at: datetime) -> PlanReview:
-    """Signs a review of the revision in force. Raises ActionError without an outcome, or with no plan in force."""
+def review_record(
+    *,
+    scope: Scope,
+    outcome: str,
+    change_needed: bool,
+    password: str,
+    at: datetime,
+    review_id: UUID | None = None,
+) -> PlanReview:
+    """Signs a review of the revision in force, and answers the check that was due for it.
+
+    The same id is the same review again. Raises ActionError without an outcome, or with no plan in force; Conflict
+    for an id that stands for another review.
+    """
     scope.require(Right.APPROVE_PLAN)
     confirm_password(scope=scope, password=password)
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    there = PlanReview.objects.filter(pk=review_id).select_related("revision").first() if review_id else None
+    if there is not None:
+        if there.revision.premises_id == scope.premises.pk and there.outcome == outcome.strip():
+            return there
+        raise Conflict("This review was sent before with other words; open the page again.")
     revision = revision_in_force(scope.premises, at)
     if revision is None:
         raise ActionError("No revision is in force yet, so there is nothing to review.")
@@ -75,10 +96,13 @@ def review_record(*, scope: Scope, outcome: str, change_needed: bool, password: 
         method="password",
         at=at,
     )
-    return PlanReview.objects.create(
+    review = PlanReview.objects.create(
+        pk=review_id or uuid4(),
         revision=revision,
         reviewed_at=at,
         outcome=outcome.strip(),
         change_needed=change_needed,
         signature=signature,
     )
+    consequences.review_changed(scope, review, at)
+    return review

@@ -10,6 +10,7 @@ from haccp.ledger.canonical import sha256_of
 from haccp.plan import consequences
 from haccp.plan.actions.editable import editable
 from haccp.plan.document.file import as_json
+from haccp.plan.document.own_review import review_parts
 from haccp.plan.findings import Finding, examine
 from haccp.plan.models import PlanRevision
 from haccp.plan.queries import circumstances_of, revision_in_force
@@ -26,7 +27,15 @@ SENTENCES_SHOWN = 3
 
 @transaction.atomic
 def revision_draft(*, scope: Scope, scope_statement: str, change_summary: str, at: datetime) -> PlanRevision:
-    """A new, empty draft with the next number."""
+    """A new draft with the next number, empty but for the check of its own review."""
+    draft = revision_bare(scope=scope, scope_statement=scope_statement, change_summary=change_summary, at=at)
+    add_parts(draft, review_parts(read_plan(draft)), Names.of(draft))
+    return draft
+
+
+@transaction.atomic
+def revision_bare(*, scope: Scope, scope_statement: str, change_summary: str, at: datetime) -> PlanRevision:
+    """A new draft with nothing in it, for the parts of another plan."""
     scope.require(Right.EDIT_PLAN)
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     last = PlanRevision.objects.for_premises(scope.premises).aggregate(last=Max("number"))["last"] or 0
@@ -55,7 +64,7 @@ def revision_copy(
     if source.premises_id != scope.premises.pk:
         raise ActionError("There is no such plan at this dairy.")
     document = read_plan(source)
-    draft = revision_draft(scope=scope, scope_statement="", change_summary="", at=at)
+    draft = revision_bare(scope=scope, scope_statement="", change_summary="", at=at)
     for name in HEADER:
         setattr(draft, name, getattr(document, name))
     draft.change_summary = change_summary

@@ -254,6 +254,8 @@ class Check:
     cadence: Mapping[str, JsonValue] = shape.data("cadence")
     window_before_s: int = shape.whole("may be done before, s", high=2_147_483_647, default=3600)
     grace_s: int = shape.whole("may be late by, s", high=2_147_483_647, default=3600)
+    rests: str = shape.choice("rest in closed periods", vocabulary.RESTS, "never", newer=True)
+    if_missed: str = shape.choice("consequence if missed", vocabulary.IF_MISSED, "flagged", newer=True)
     products: tuple[str, ...] = shape.products()
 
     @property
@@ -269,7 +271,7 @@ class Measure:
     check: str = shape.part("check", "checks", needed=True, owned=True, column="check_made")
     position: int = shape.whole("position", needed=True)
     label: str = shape.text("label", most=80, needed=True)
-    kind: str = shape.choice("kind", ("number", "answer", "text", "recorder_file"))
+    kind: str = shape.choice("kind", ("number", "answer", "text", "photo", "scan", "recorder_file"))
     quantity: str = shape.text("quantity", most=40)
     unit: str = shape.text("unit", most=16)
     choices: tuple[str, ...] = shape.texts("choices", most=200)

@@ -41,6 +41,7 @@ class Spec:
 
     most: characters. low, high: bounds of a number. options: of a choice. target: kind of part referred to.
     owned: the part belongs to the one referred to, and goes with it. optional: may be null (or empty, for text).
+    newer: a file written before the field was there may leave it out; its default then stands.
     """
 
     form: Form
@@ -53,6 +54,7 @@ class Spec:
     target: str = ""
     owned: bool = False
     optional: bool = True
+    newer: bool = False
 
 
 def _declared(spec: Spec, **default: Any) -> Any:
@@ -68,10 +70,10 @@ def text(words: str, *, most: int = LONGEST_TEXT, needed: bool = False) -> Any:
     return _declared(Spec(Form.TEXT, words, most=most, optional=not needed), **default)
 
 
-def choice(words: str, options: Iterable[str], default: str | None = None) -> Any:
+def choice(words: str, options: Iterable[str], default: str | None = None, *, newer: bool = False) -> Any:
     """Without a default, one of the options must be given."""
     given: dict[str, Any] = {} if default is None else {"default": default}
-    return _declared(Spec(Form.CHOICE, words, options=tuple(options), optional=False), **given)
+    return _declared(Spec(Form.CHOICE, words, options=tuple(options), optional=False, newer=newer), **given)
 
 
 def whole(words: str, *, low: int = 0, high: int = 32_767, needed: bool = False, default: int | None = None) -> Any:
@@ -194,13 +196,13 @@ def _read(spec: Spec, value: Any, kind: type, name: str) -> Any:
 
 
 def schema_of(kind: type) -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of a part: every field must be there, and no other."""
+    """JSON Schema (draft 2020-12) of a part: every field but newer ones must be there, and no other."""
     specs = specs_of(kind)
     return {
         "type": "object",
         "description": (kind.__doc__ or "").split("\n")[0],
         "properties": {name: _property(spec, is_single(kind, name)) for name, spec in specs.items()},
-        "required": list(specs),
+        "required": [name for name, spec in specs.items() if not spec.newer],
         "additionalProperties": False,
     }
 

@@ -189,6 +189,7 @@ def _meaning(part: Part, document: PlanDocument) -> Iterator[tuple[str, str]]:
                 check_cadence(part.cadence)
                 if part.subject == "place" and part.place is None:
                     yield "place", "Name the place that the check looks at."
+                yield from _due_for(part)
             case Verification():
                 check_cadence(part.cadence)
             case DecisionAnswers():
@@ -210,6 +211,15 @@ _FIELD_OF_ERROR: dict[type, str] = {
 }
 
 
+def _due_for(part: Check) -> Iterator[tuple[str, str]]:
+    """What a cadence counts must be what the check is about."""
+    kind = part.cadence["kind"]
+    if kind == "use" and part.subject != "place":
+        yield "subject", "A check by use is of the place or piece of equipment that is used; choose one place."
+    if kind == "before_release" and part.subject != "batch":
+        yield "subject", "What is checked before release is a batch; choose each batch."
+
+
 def _answers(part: DecisionAnswers) -> Iterator[tuple[str, str]]:
     if not all(isinstance(answer, bool) for answer in part.answers.values()):
         yield "answers", "Each answer is yes or no."
@@ -221,6 +231,11 @@ def _measure(part: Measure, document: PlanDocument) -> Iterator[tuple[str, str]]
     """A measure has the quantity of its limits, and a unit of that quantity."""
     if part.quantity:
         unit_of(quantity_of(part.quantity), part.unit)
+    if part.limits and part.kind in ("photo", "scan"):
+        yield "limits", "A photograph or a code is kept as it is; no limit judges it."
+        return
+    if part.kind == "scan" and document.by_key[part.check].subject not in ("place", "batch"):  # type: ignore[union-attr]
+        yield "kind", "A code is scanned of a place or a batch; make the check one of those."
     for key in part.limits:
         limit = document.by_key[key]
         assert isinstance(limit, CriticalLimit)

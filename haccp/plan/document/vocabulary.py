@@ -39,6 +39,12 @@ VALIDATION_KINDS = {
     "trial": "trial at this dairy",
     "history": "records of this dairy",
 }
+RESTS = {
+    "never": "due all the year",
+    "without_milk": "not due while no milk comes in",
+    "without_making": "not due while no cheese is made",
+}
+IF_MISSED = {"flagged": "flagged, with a reason", "deviation": "opens a deviation"}
 DOCUMENT_KINDS = {"document": "document", "record": "record"}
 TRIGGER_KINDS = {
     "new_product": "new product",

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from haccp.plan.document import ProductNamed
 from haccp.plan.findings.examined import Examined
 from haccp.plan.findings.finding import Found, Severity, rule
-from haccp.plan.findings.floors import AgeingFloor
+from haccp.plan.findings.floors import NOISE_C, AgeingFloor
+from haccp.science.units import show
 
 LAW = "the law of the jurisdiction; see the clause in the finding"
 DAY_S = 86_400.0
@@ -53,10 +54,11 @@ def too_cold(plan: Examined) -> Iterator[Found]:
     for product, floor in _with_floors(plan):
         description = plan.descriptions.get(product.code)
         stated = description.ageing_temperature_c if description else None
-        if floor.temperature_c is not None and stated is not None and stated < floor.temperature_c:
+        if floor.temperature_c is not None and stated is not None and stated < floor.temperature_c - NOISE_C:
             yield Found(
                 description,
-                f"{product.name} is aged at {stated:g} °C; the law counts days at {floor.temperature_c:g} °C and "
+                f"{product.name} is aged at {stated:g} °C; the law counts days at "
+                f"{show('temperature', floor.temperature_c)} and "
                 f"above ({floor.clause}).",
             )
 

@@ -19,7 +19,9 @@ class InstrumentOwned:
 
 @dataclass(frozen=True, slots=True)
 class Circumstances:
-    """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due."""
+    """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due.
+    places_retired: names of places that are out of use.
+    """
 
     jurisdiction: str
     today: dt.date
@@ -29,3 +31,4 @@ class Circumstances:
     review_reasons: tuple[str, ...] = ()
     floors: LegalFloors = field(default_factory=PublishedFloors)
     superseded: tuple[Superseded, ...] = SUPERSEDED
+    places_retired: frozenset[str] = frozenset()

@@ -16,6 +16,10 @@ class Severity(StrEnum):
     NOTES = "notes"
 
 
+# Rules that are put right among the dairy's places and instruments rather than in the plan.
+_OF_THE_DAIRY = frozenset(
+    {"check.instrument_not_owned", "check.instrument_unfit", "check.instrument_too_coarse", "check.place_retired"}
+)
 _ORDER = {Severity.BLOCKS: 0, Severity.WARNS: 1, Severity.NOTES: 2}
 
 
@@ -58,6 +62,10 @@ class Finding:
     @property
     def blocks(self) -> bool:
         return self.severity is Severity.BLOCKS
+
+    @property
+    def is_of_the_dairy(self) -> bool:
+        return self.rule in _OF_THE_DAIRY
 
     def as_json(self) -> dict[str, Any]:
         return {

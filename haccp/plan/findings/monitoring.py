@@ -81,6 +81,18 @@ def instrument_unfit(plan: Examined) -> Iterator[Found]:
             yield Found(check, f"No instrument for “{check.name}” can be relied on: {owned[0].unfit}.")
 
 
+@rule(
+    "check.place_retired",
+    STEP_9,
+    Severity.BLOCKS,
+    remedy="Choose a place that is in use, or bring this one back under places and instruments.",
+)
+def place_retired(plan: Examined) -> Iterator[Found]:
+    for check in plan.document.checks:
+        if check.place in plan.circumstances.places_retired:
+            yield Found(check, f"“{check.name}” is done at {check.place}, which is retired: no round comes past it.")
+
+
 @rule("check.no_instrument", STEP_9, Severity.WARNS, remedy="Say with which kind of instrument it is measured.")
 def no_instrument(plan: Examined) -> Iterator[Found]:
     for check, limit in _judged(plan):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from haccp.plan.document.own_review import is_review
 from haccp.plan.document.parts import Part
 from haccp.plan.findings.examined import Examined
 from haccp.plan.findings.finding import Found, Severity, rule
@@ -17,6 +18,14 @@ def overdue(plan: Examined) -> Iterator[Found]:
     if here.review_due_on is not None and here.review_due_on < here.today:
         reasons = "; ".join(here.review_reasons)
         yield Found(None, f"A review of the plan has been due since {here.review_due_on:%Y-%m-%d}: {reasons}.")
+
+
+@rule(
+    "review.no_check", REVIEW, Severity.WARNS, remedy="Add a check that is due when the review of the plan falls due."
+)
+def no_check(plan: Examined) -> Iterator[Found]:
+    if not any(is_review(check) for check in plan.document.checks):
+        yield Found(None, "No check reminds anybody of the review of the plan.")
 
 
 @rule("review.no_triggers", REVIEW, Severity.NOTES, remedy="Name what makes you review it before its yearly review.")

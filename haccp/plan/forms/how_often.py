@@ -15,10 +15,23 @@ DAYS = (("MO", "Monday"), ("TU", "Tuesday"), ("WE", "Wednesday"), ("TH", "Thursd
         ("SA", "Saturday"), ("SU", "Sunday"))  # fmt: skip
 # What happens to milk and batches, as the rooms above record it.
 EVENTS = (
-    ("milk_received", "milk received"), ("make_started", "make started"), ("starter_added", "starter added"),
-    ("rennet_added", "rennet added"), ("cut", "curd cut"), ("drained", "whey drained"), ("moulded", "moulded"),
-    ("pressed", "pressed"), ("salted", "salted"), ("placed_in_room", "placed in room"), ("left_room", "left room"),
-)  # fmt: skip
+    ("milk_received", "milk received"),
+    ("make_started", "make started"),
+    ("starter_added", "starter added"),
+    ("rennet_added", "rennet added"),
+    ("cut", "curd cut"),
+    ("drained", "whey drained"),
+    ("moulded", "moulded"),
+    ("pressed", "pressed"),
+    ("salted", "salted"),
+    ("placed_in_room", "placed in room"),
+    ("left_room", "left room"),
+)
+USES = {
+    "before_first": "before the first use of a day",
+    "after_last": "after the last use of a day",
+    "every": "at every n-th use",
+}  # fmt: skip
 _TIME = re.compile(r"^([01]?\d|2[0-3])[:.]([0-5]\d)$")
 KEEP = "keep"
 
@@ -31,7 +44,10 @@ def fields(cadence: Mapping[str, Any]) -> dict[str, forms.Field]:
         ("months", "by the clock, on a day of the month"),
         ("event", "after something happened to the milk or batch"),
         ("event_daily", "each day between two events of a batch"),
+        *((kind, f"of a place or equipment: {words}") for kind, words in USES.items()),
+        ("before_release", "once for each batch, before it is released"),
         ("by_hand", "only when somebody asks for it"),
+        ("plan_review", "when the review of the plan falls due"),
     ]
     start = initial(cadence)
     if start.get("often") == KEEP:
@@ -39,9 +55,9 @@ def fields(cadence: Mapping[str, Any]) -> dict[str, forms.Field]:
     return {
         "often": forms.ChoiceField(label="How often", choices=kinds, initial=start.get("often", "days")),
         "often_every": forms.CharField(
-            label="Every … days, weeks or months", required=False, max_length=4,
+            label="Every … days, weeks, months or uses", required=False, max_length=4,
             initial=start.get("often_every", "1"), widget=forms.TextInput(attrs={"inputmode": "numeric"}),
-            help_text="1 for each day, week or month. For the clock, and for each day between two events.",
+            help_text="1 for each day, week, month or use. For the clock, each day between two events, and uses.",
         ),
         "often_times": forms.CharField(
             label="At which times", required=False, max_length=200, initial=start.get("often_times", "08:00"),
@@ -61,7 +77,7 @@ def fields(cadence: Mapping[str, Any]) -> dict[str, forms.Field]:
         ),
         "often_after": forms.CharField(
             label="How long after it", required=False, max_length=400, initial=start.get("often_after", "0 min"),
-            help_text="Such as 0 min, or several: 2 h, 4 h, 6 h.",
+            help_text="Such as 0 min, or several: 2 h, 4 h, 6 h. After a use: one.",
         ),
         "often_until": forms.ChoiceField(
             label="Until which event", required=False, choices=[("", "choose"), *EVENTS],
@@ -82,8 +98,11 @@ def initial(cadence: Mapping[str, Any]) -> dict[str, Any]:
     match cadence.get("kind"):
         case None:
             return {}
-        case "by_hand":
-            return {"often": "by_hand"}
+        case "by_hand" | "before_release" | "plan_review" as kind:
+            return {"often": kind}
+        case "use":
+            after = duration(cadence["after_s"]) if cadence["after_s"] else "0 min"
+            return {"often": cadence["when"], "often_every": str(cadence["every"]), "often_after": after}
         case "event":
             return {
                 "often": "event",
@@ -127,10 +146,12 @@ def read(typed: Mapping[str, Any], *, before: Mapping[str, Any], start: str) -> 
     often = typed["often"]
     if often == KEEP:
         return dict(before)
-    if often == "by_hand":
-        return {"kind": "by_hand"}
-    if often == "event":
-        made: dict[str, Any] = {"kind": "event", "event": _event(typed, "often_event"), "offsets_s": _offsets(typed)}
+    if often in ("by_hand", "before_release", "plan_review"):
+        return {"kind": often}
+    if often in USES:
+        made: dict[str, Any] = _use(typed)
+    elif often == "event":
+        made = {"kind": "event", "event": _event(typed, "often_event"), "offsets_s": _offsets(typed)}
     elif often == "event_daily":
         made = {
             "kind": "event_daily",
@@ -146,6 +167,15 @@ def read(typed: Mapping[str, Any], *, before: Mapping[str, Any], start: str) -> 
     except InputError as error:
         raise forms.ValidationError({"often": str(error)}) from None
     return made
+
+
+def _use(typed: Mapping[str, Any]) -> dict[str, Any]:
+    when = typed["often"]
+    after = _offsets(typed) if when != "before_first" else [0]
+    if len(after) > 1:
+        raise forms.ValidationError({"often_after": "Give one length of time after the use."})
+    every = _count(typed, "often_every", most=10_000) if when == "every" else 1
+    return {"kind": "use", "when": when, "every": every, "after_s": after[0]}
 
 
 def _clock(typed: Mapping[str, Any], before: Mapping[str, Any], start: str) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """What a person types about a revision as a whole: its settings, a file, a signature, a review."""
 
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.utils import timezone
@@ -91,6 +92,9 @@ class ConfirmationForm(forms.Form):
 
 
 class ReviewForm(forms.Form):
+    """review_id: made by the page, so that a double tap is one review."""
+
+    review_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     outcome = forms.CharField(
         label="What the review looked at, and what it found",
         widget=forms.Textarea(attrs={"rows": 4}),

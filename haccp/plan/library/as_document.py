@@ -7,6 +7,7 @@ from itertools import count
 
 from haccp.plan.document import Part, PlaceNamed, PlanDocument, ProductNamed
 from haccp.plan.document.document import KINDS
+from haccp.plan.document.own_review import review_parts
 from haccp.plan.document.parts import (
     Borrowed,
     Check,
@@ -113,13 +114,16 @@ def plan_document(
     _documents(library, made, edition)
     _judgements(draft, made)
     by_kind = {kind: tuple(part for part in made.parts if type(part) is cls) for kind, cls in KINDS.items()}
-    return PlanDocument(
+    document = PlanDocument(
         scope_statement=f"{product.name}, from milk to dispatch.",
         change_summary=f"Drafted from {draft.library[0]}, edition {draft.library[1]}.",
         products=(product,),
         places=tuple(places),
         **by_kind,  # type: ignore[arg-type]
-    ).in_reading_order()
+    )
+    for part in list(review_parts(document)):
+        document = document.with_part(part)
+    return document.in_reading_order()
 
 
 def _flow(draft: PlanDraft, made: _Made) -> None:
@@ -257,6 +261,8 @@ def _checks(
             cadence=dict(entry.cadence),
             window_before_s=entry.window_before_s,
             grace_s=entry.grace_s,
+            rests=entry.rests,
+            if_missed=entry.if_missed,
             products=(made.product.code,) if subject == "batch" else (),
         )
         yield check

@@ -255,6 +255,8 @@ def _check(raw: Raw) -> CheckEntry:
         place_kind=raw.get("place_kind", ""),
         window_before_s=raw.get("window_before_s", 3600),
         grace_s=raw.get("grace_s", 3600),
+        rests=raw.get("rests", "never"),
+        if_missed=raw.get("if_missed", "flagged"),
         instrument_kind=raw.get("instrument_kind", ""),
         when=read_when(raw.get("when")),
     )

@@ -280,6 +280,8 @@ class CheckEntry:
     place_kind: str = ""
     window_before_s: int = 3600
     grace_s: int = 3600
+    rests: str = "never"
+    if_missed: str = "flagged"
     instrument_kind: str = ""
     when: When = field(default_factory=dict)
 

@@ -30,9 +30,28 @@ class Check(PartOfPlan):
     products = models.ManyToManyField(Product, blank=True, help_text=_("None = all products"))
     place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     instrument_kind = models.CharField(max_length=16, choices=Instrument.Kind.choices, blank=True)
+
+    class Rests(models.TextChoices):
+        NEVER = "never", _("due all the year")
+        WITHOUT_MILK = "without_milk", _("rests while no milk comes in")
+        WITHOUT_MAKING = "without_making", _("rests while no cheese is made")
+
+    class IfMissed(models.TextChoices):
+        FLAGGED = "flagged", _("flagged, with a reason")
+        DEVIATION = "deviation", _("opens a deviation")
+
     cadence = models.JSONField(help_text=_("See haccp.science.schedule"))
     window_before_s = models.PositiveIntegerField(default=3600)
     grace_s = models.PositiveIntegerField(default=3600)
+    rests = models.CharField(
+        max_length=16, choices=Rests.choices, default=Rests.NEVER, help_text=_("In which closed periods it is not due")
+    )
+    if_missed = models.CharField(
+        max_length=10,
+        choices=IfMissed.choices,
+        default=IfMissed.FLAGGED,
+        help_text=_("A missed check of a critical control point always opens a deviation"),
+    )
 
     class Meta:
         ordering: ClassVar = ["name"]
@@ -54,6 +73,8 @@ class Measure(PartOfPlan):
         NUMBER = "number", _("number")
         ANSWER = "answer", _("choice")
         TEXT = "text", _("text")
+        PHOTO = "photo", _("photograph")
+        SCAN = "scan", _("code of the place or batch")
         RECORDER_FILE = "recorder_file", _("recorder file")
 
     revision = models.ForeignKey(PlanRevision, on_delete=models.CASCADE, related_name="+")

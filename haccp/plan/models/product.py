@@ -32,6 +32,7 @@ class Product(models.Model):
     species = models.CharField(max_length=12, choices=MilkSpecies.choices)
     treatment = models.CharField(max_length=12, choices=MilkTreatment.choices)
     family = models.CharField(max_length=60, blank=True)
+    added_at = models.DateTimeField(null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -180,6 +180,7 @@ def _form_page(
         "section": place,
         "words": words,
         "part": form.part,
+        "may_manage": request.scope.may(Right.MANAGE),
         "title": label(form.part, work.document) if form.part else f"New {words}",
         "findings": work.by_part.get(form.part.key, []) if form.part else [],
         "sources": work.marks.get(form.part.key, []) if form.part else [],

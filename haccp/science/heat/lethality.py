@@ -15,6 +15,9 @@ from haccp.science.trace import FloatArray
 
 # Samples worked on at a time: temporaries stay in the processor's cache
 _CHUNK = 16_384
+# From so many samples on, single precision is used within a chunk: several times faster, and still seven digits.
+# A day at 1 Hz stays in double precision.
+_MANY = 500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +90,9 @@ def lethality_s(
         raise ValueError("Lethality needs one temperature for each sample time.")
     if not z_c > 0:
         raise ValueError("z is above zero.")
+    chunk_s = _Single(t_s.size).chunk_s if t_s.size >= _MANY else _chunk_s
     return math.fsum(
-        _chunk_s(t, temperature, reference_c, z_c, max_gap_s) for t, temperature in _chunks(t_s, temperature_c)
+        chunk_s(t, temperature, reference_c, z_c, max_gap_s) for t, temperature in _chunks(t_s, temperature_c)
     )
 
 
@@ -98,14 +102,16 @@ def _chunks(t_s: FloatArray, temperature_c: FloatArray) -> Iterator[tuple[FloatA
     for i in range(0, t_s.size, _CHUNK):
         start = i - 1 if last == i - 1 and i else i
         t, temperature = t_s[start : i + _CHUNK], temperature_c[start : i + _CHUNK]
-        present = np.flatnonzero(np.isfinite(temperature))
-        if not present.size:
-            continue
-        if present.size < t.size:
-            t, temperature = t[present], temperature[present]
+        ends = start + temperature.size - 1
+        # One NaN among them makes a NaN of the whole: quicker to see than asking each sample
+        if not math.isfinite(float(temperature.sum())):
+            present = np.flatnonzero(np.isfinite(temperature))
+            if not present.size:
+                continue
+            t, temperature, ends = t[present], temperature[present], start + int(present[-1])
         if 0 <= last < start:
             t, temperature = np.append(t_s[last], t), np.append(temperature_c[last], temperature)
-        last = start + int(present[-1])
+        last = ends
         yield t, temperature
 
 
@@ -128,6 +134,50 @@ def _chunk_s(t: FloatArray, temperature: FloatArray, reference_c: float, z_c: fl
     return float(rate.sum())
 
 
+class _Single:
+    """The sum of _chunk_s in single precision, in buffers that are used again for each chunk.
+
+    The mean rate of a segment is e^m · sinh(h) / h, m its middle and h half its rise. Of the series of the second
+    factor, three terms are right to 5e-8 up to h = 0.25, two to 4e-8 up to h² = 0.002. A steeper chunk is worked on in
+    double precision.
+    """
+
+    def __init__(self, samples: int) -> None:
+        size = min(samples, _CHUNK) + 1
+        self.exponent, self.middle, self.rise, self.factor, self.step = (
+            np.empty(size, dtype=np.float32) for _ in range(5)
+        )
+
+    def chunk_s(self, t: FloatArray, temperature: FloatArray, reference_c: float, z_c: float, gap_s: float) -> float:
+        n, per_c = t.size, math.log(10.0) / z_c
+        if n < 2:
+            return 0.0
+        # About the hottest: single precision is finest near zero, and what lies far below adds next to nothing
+        hottest_c = float(temperature.max())
+        x = np.subtract(temperature, hottest_c, out=self.exponent[:n], casting="same_kind")
+        x *= np.float32(per_c / 2)
+        square = np.subtract(x[1:], x[:-1], out=self.rise[: n - 1])
+        square *= square
+        steepest = float(square.max())
+        if not steepest <= 0.0625:
+            return _chunk_s(t, temperature, reference_c, z_c, gap_s)
+        rate = np.add(x[1:], x[:-1], out=self.middle[: n - 1])
+        np.exp(rate, out=rate)
+        if steepest > 0.002:
+            factor = np.multiply(square, np.float32(1 / 120), out=self.factor[: n - 1])
+            factor += np.float32(1 / 6)
+            square *= factor
+        else:
+            square *= np.float32(1 / 6)
+        square += np.float32(1.0)
+        rate *= square
+        step = np.subtract(t[1:], t[:-1], out=self.step[: n - 1], casting="same_kind")
+        if gap_s < math.inf:
+            step[step > gap_s] = 0.0
+        rate *= step
+        return math.pow(10.0, (hottest_c - reference_c) / z_c) * float(rate.sum())
+
+
 def lethality_even_s(temperature_c: FloatArray, step_s: float, reference_c: float, z_c: float) -> float:
     """F in seconds at reference_c of samples step_s apart: trapezoids, for long traces where speed counts.
 
@@ -139,13 +189,15 @@ def lethality_even_s(temperature_c: FloatArray, step_s: float, reference_c: floa
         raise ValueError("Lethality needs a row of temperatures, and a step and a z above zero.")
     if temperature_c.size < 2:
         return 0.0
-    work = np.empty(min(_CHUNK, temperature_c.size))
+    kind = np.float32 if temperature_c.size >= _MANY else np.float64
+    work = np.empty(min(_CHUNK, temperature_c.size), dtype=kind)
     sums = []
     for i in range(0, temperature_c.size, _CHUNK):
         chunk = temperature_c[i : i + _CHUNK]
-        rate = np.subtract(chunk, reference_c, out=work[: chunk.size])
-        rate *= math.log(10.0) / z_c
-        sums.append(float(np.exp(rate, out=rate).sum()))
+        hottest_c = float(chunk.max())
+        rate = np.subtract(chunk, hottest_c, out=work[: chunk.size], casting="same_kind")
+        rate *= kind(math.log(10.0) / z_c)
+        sums.append(math.pow(10.0, (hottest_c - reference_c) / z_c) * float(np.exp(rate, out=rate).sum()))
     ends = math.fsum(math.pow(10.0, (float(temperature_c[i]) - reference_c) / z_c) / 2 for i in (0, -1))
     total = (math.fsum(sums) - ends) * step_s
     if math.isnan(total):

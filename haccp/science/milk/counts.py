@@ -49,6 +49,11 @@ CRITERIA: tuple[CountCriterion, ...] = (
     CountCriterion("somatic_cells", "cow", 400_000, 3, 1, "EU", f"{_EU}(a)(i)", "read"),
     CountCriterion("count_cfu", "other", 1_500_000, 2, 2, "EU", f"{_EU}(a)(ii)", "read"),
     CountCriterion("count_cfu", "other", 500_000, 2, 2, "EU", f"{_EU}(b)", "read", for_raw_product=True),
+    # The retained Regulation has the same numbers (from memory)
+    CountCriterion("count_cfu", "cow", 100_000, 2, 2, "UK", f"retained {_EU}(a)(i)", "memory"),
+    CountCriterion("somatic_cells", "cow", 400_000, 3, 1, "UK", f"retained {_EU}(a)(i)", "memory"),
+    CountCriterion("count_cfu", "other", 1_500_000, 2, 2, "UK", f"retained {_EU}(a)(ii)", "memory"),
+    CountCriterion("count_cfu", "other", 500_000, 2, 2, "UK", f"retained {_EU}(b)", "memory", for_raw_product=True),
 )
 
 

@@ -1,10 +1,13 @@
 """A cadence: how often a check is due, as data that a plan revision can freeze.
 
-Four kinds:
-  clock        at times on the wall clock, by a recurrence rule of RFC 5545
-  event        at fixed times after something happened to a lot
-  event_daily  every day, or every n-th day, while a lot is between two events
-  by_hand      never due by itself
+Seven kinds:
+  clock           at times on the wall clock, by a recurrence rule of RFC 5545
+  event           at fixed times after something happened to a lot
+  event_daily     every day, or every n-th day, while a lot is between two events
+  use             by the use of equipment: before the first of a day, after the last of a day, at every n-th
+  before_release  once for each batch, any time before it is released
+  by_hand         never due by itself
+  plan_review     when the review of the plan itself falls due, which the plan's history says and no clock
 """
 
 from collections.abc import Mapping
@@ -58,7 +61,14 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         at={"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"},
         every_days={"type": "integer", "minimum": 1, "maximum": 366},
     ),
+    "use": _object(
+        when={"enum": ["before_first", "after_last", "every"]},
+        every={"type": "integer", "minimum": 1, "maximum": 10_000},
+        after_s={"type": "integer", "minimum": 0, "maximum": 7 * 86_400},
+    ),
+    "before_release": _object(),
     "by_hand": _object(),
+    "plan_review": _object(),
 }
 """JSON Schema (draft 2020-12) of each kind."""
 
@@ -72,6 +82,9 @@ _EXPECTED = {
     "offsets_s": "a list of different whole numbers of seconds from 0 up to ten years, such as 7200, 14400",
     "at": "a time of the day such as 08:00",
     "every_days": "a whole number of days from 1 to 366",
+    "when": "one of before_first, after_last, every",
+    "every": "a whole number of uses from 1 to 10000 (1 unless when is “every”)",
+    "after_s": "a whole number of seconds from 0 up to a week (0 for before_first)",
 }
 
 
@@ -97,8 +110,30 @@ class DailyBetweenEvents:
 
 
 @dataclass(frozen=True, slots=True)
+class ByUse:
+    """when: before_first, after_last or every. every: each so many uses. after_s: seconds from the use on."""
+
+    when: str
+    every: int
+    after_s: int
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeRelease:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
 class ByHand:
     pass
+
+
+@dataclass(frozen=True, slots=True)
+class WithReview:
+    pass
+
+
+Read = ByClock | AfterEvent | DailyBetweenEvents | ByUse | BeforeRelease | ByHand | WithReview
 
 
 def check_cadence(cadence: Cadence) -> None:
@@ -106,7 +141,7 @@ def check_cadence(cadence: Cadence) -> None:
     read_cadence(cadence)
 
 
-def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents | ByHand:
+def read_cadence(cadence: Cadence) -> Read:
     """The cadence, typed. Raises InputError."""
     kind = cadence.get("kind") if isinstance(cadence, Mapping) else None
     if not isinstance(kind, str) or kind not in SCHEMAS:
@@ -123,6 +158,12 @@ def read_cadence(cadence: Cadence) -> ByClock | AfterEvent | DailyBetweenEvents 
             return AfterEvent(str(cadence["event"]), tuple(sorted(int(offset) for offset in offsets)))
         case "event_daily":
             return _daily_between_events(cadence)
+        case "plan_review":
+            return WithReview()
+        case "use":
+            return _by_use(cadence)
+        case "before_release":
+            return BeforeRelease()
         case _:
             return ByHand()
 
@@ -135,6 +176,17 @@ def _daily_between_events(cadence: Cadence) -> DailyBetweenEvents:
         )
     assert isinstance(every_days, int | float)  # the schema: a whole number, which JSON may write as 2.0
     return DailyBetweenEvents(event, until_event, time.fromisoformat(str(cadence["at"])), int(every_days))
+
+
+def _by_use(cadence: Cadence) -> ByUse:
+    when, every, after_s = str(cadence["when"]), cadence["every"], cadence["after_s"]
+    assert isinstance(every, int | float)  # as above
+    assert isinstance(after_s, int | float)
+    if when != "every" and every != 1:
+        raise InputError("Only a check at every n-th use counts uses.", remedy="Give 1 for “every”.")
+    if when == "before_first" and after_s:
+        raise InputError("A check before the first use is due at that use.", remedy="Give 0 for “after_s”.")
+    return ByUse(when, int(every), int(after_s))
 
 
 def _as_sentence(error: ValidationError, cadence: Cadence, schema: dict[str, Any]) -> InputError:

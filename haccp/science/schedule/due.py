@@ -14,7 +14,7 @@ from haccp.science.schedule.cadence import (
     LONGEST_OFFSET_S,
     AfterEvent,
     ByClock,
-    ByHand,
+    ByUse,
     Cadence,
     DailyBetweenEvents,
     read_cadence,
@@ -23,6 +23,9 @@ from haccp.science.schedule.wall_clock import instant, local_time, second_instan
 
 # No clock was ever put on or back by more than a day, so local times this far outside the period suffice.
 _MARGIN = timedelta(days=2)
+
+USE = "use"
+"""Under this name `slots` is given the times at which a piece of equipment was taken into use."""
 
 _FIRST_YEAR, _LAST_YEAR = 1800, 2500
 _YEARS = f"{_FIRST_YEAR} to {_LAST_YEAR}"
@@ -67,7 +70,8 @@ def slots(
 
     time_zone: name in the tz database; the rule is read in its local wall time.
     window_before_s, grace_s: seconds before and after due_at, elapsed time, zero or more.
-    events: event -> aware times at which it happened to the one lot that is asked about.
+    events: event -> aware times at which it happened to the one lot that is asked about; for the use kind, USE ->
+        aware times at which the one piece of equipment was taken into use, from the first use on.
     closed: first and last local date of periods in which nothing is due, both inclusive.
 
     When the clock changes:
@@ -78,6 +82,9 @@ def slots(
 
     A daily check between two events is due from the first event on, and no longer at the moment of the second;
     every n-th day counts from the local date of the first event.
+
+    A use is the last of its local day when no other follows on that day before the grace of its check has ended:
+    what was missed by then stays missed, whatever is used later. Uses are counted from the first one given.
 
     Raises InputError: cadence or time zone not usable, naive times, end before start, years outside 1800 to 2500.
     """
@@ -92,7 +99,9 @@ def slots(
             found = _after_event(plan, zone, happened.get(plan.event, ()))
         case DailyBetweenEvents():
             found = _daily_between_events(plan, zone, start, end, happened)
-        case ByHand():
+        case ByUse():
+            found = _by_use(plan, zone, happened.get(USE, ()), grace_s)
+        case _:  # before release, with the review, or by hand: never due by a clock
             found = iter(())
     window, grace = timedelta(seconds=window_before_s), timedelta(seconds=grace_s)
     return sorted(
@@ -128,6 +137,25 @@ def _after_event(plan: AfterEvent, zone: ZoneInfo, happened: Iterable[datetime])
         for offset_s in plan.offsets_s:
             at = moment + timedelta(seconds=offset_s)
             yield _Due(f"{name}+{offset_s}", local_time(at, zone).date(), at)
+
+
+def _by_use(plan: ByUse, zone: ZoneInfo, uses: Sequence[datetime], grace_s: float) -> Iterator[_Due]:
+    after, grace = timedelta(seconds=plan.after_s), timedelta(seconds=grace_s)
+    days = [local_time(moment, zone).date() for moment in uses]
+    for number, moment in enumerate(uses):
+        is_first = number == 0 or days[number - 1] != days[number]
+        is_followed = (
+            number + 1 < len(uses) and days[number + 1] == days[number] and uses[number + 1] <= moment + after + grace
+        )
+        chosen = {
+            "before_first": is_first,
+            "after_last": not is_followed,
+            "every": (number + 1) % plan.every == 0,
+        }
+        if chosen[plan.when]:
+            at = moment + after
+            key = f"{plan.when}@{moment.replace(tzinfo=None).isoformat()}Z"
+            yield _Due(key, local_time(at, zone).date(), at)
 
 
 def _daily_between_events(

@@ -2,7 +2,17 @@
 
 from collections.abc import Sequence
 
-from haccp.science.schedule.cadence import AfterEvent, ByClock, ByHand, Cadence, DailyBetweenEvents, read_cadence
+from haccp.science.schedule.cadence import (
+    AfterEvent,
+    BeforeRelease,
+    ByClock,
+    ByHand,
+    ByUse,
+    Cadence,
+    DailyBetweenEvents,
+    WithReview,
+    read_cadence,
+)
 from haccp.science.schedule.recurrence import Recurrence, Weekday
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -34,8 +44,14 @@ def describe(cadence: Cadence, *, window_before_s: float = 0, grace_s: float = 0
             return _after_event(plan, window_before_s, grace_s)
         case DailyBetweenEvents(event, until_event, at, every_days):
             return f"every {_counted(every_days, 'day')} at {at:%H:%M} from {_event(event)} until {_event(until_event)}"
+        case ByUse() as plan:
+            return _by_use(plan)
+        case BeforeRelease():
+            return "once for each batch, before it is released"
         case ByHand():
             return "when someone asks for it"
+        case WithReview():
+            return "when the review of the plan falls due"
 
 
 def duration(seconds: float) -> str:
@@ -56,6 +72,17 @@ def _after_event(plan: AfterEvent, window_before_s: float, grace_s: float) -> st
         return f"once for each batch, at {event}"
     after = f"{_listed([duration(offset) for offset in plan.offsets_s if offset])} after {event}"
     return after if first else f"at {event} and {after}"
+
+
+def _by_use(plan: ByUse) -> str:
+    after = f", {duration(plan.after_s)} after it" if plan.after_s else ""
+    match plan.when:
+        case "before_first":
+            return "before the first use of each day"
+        case "after_last":
+            return f"after the last use of each day{f', within {duration(plan.after_s)}' if plan.after_s else ''}"
+        case _:
+            return f"at every {_counted(plan.every, 'use')}{after}"
 
 
 def _by_rule(rule: Recurrence) -> str:

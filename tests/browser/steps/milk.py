@@ -26,6 +26,11 @@ def accepts_it(visitor: Visitor) -> None:
     visitor.press("Save")
     visitor.sees("Saved.", "met", "Milk at most 10 °C on arrival", "Residue test negative")
     visitor.sees_not("deviation")
+    visitor.to_room("Milk")
+    visitor.main.locator(".row-link").first.click()
+    visitor.sees("Not decided yet")
+    visitor.press("Accept")
+    visitor.sees("Accepted by")
 
 
 def starts_a_make(visitor: Visitor) -> None:

@@ -85,6 +85,7 @@ def test_a_rule_in_words(rule: str, words: str) -> None:
             "every 22nd day at 08:00 from placed in room until left room",
         ),
         ({"kind": "by_hand"}, "when someone asks for it"),
+        ({"kind": "plan_review"}, "when the review of the plan falls due"),
     ],
 )
 def test_a_cadence_in_words(cadence: dict[str, object], words: str) -> None:

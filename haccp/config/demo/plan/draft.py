@@ -7,6 +7,7 @@ from haccp.config.demo.local_days import local_day
 from haccp.config.demo.people import OWNER
 from haccp.config.demo.places import Places
 from haccp.config.demo.plan.critical import critical_points
+from haccp.config.demo.plan.descriptions import descriptions
 from haccp.config.demo.plan.flow import add_flow
 from haccp.config.demo.plan.hazards import add_hazards
 from haccp.config.demo.plan.prerequisites import prerequisite_points
@@ -53,6 +54,7 @@ def _approve(
     since: date = local_day(effective_from)
     revision = plan.revision_draft(scope=owner, scope_statement=SCOPE, change_summary=content.change, at=at)
     flow = add_flow(owner, revision, products)
+    plan.parts_add(scope=owner, revision=revision, parts=descriptions(products))
     hazards = add_hazards(owner, revision, flow)
     for draft in [
         *critical_points(products, flow, hazards, content.hard_ph),

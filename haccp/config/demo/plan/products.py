@@ -1,6 +1,7 @@
 """The three cheeses."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from haccp.plan import actions as plan
 from haccp.plan.models import MilkSpecies, MilkTreatment, Product
@@ -16,7 +17,7 @@ class Products:
     washed: Product
 
 
-def add_products(owner: Scope) -> Products:
+def add_products(owner: Scope, at: datetime) -> Products:
     return Products(
         hard=plan.product_add(
             scope=owner,
@@ -25,6 +26,7 @@ def add_products(owner: Scope) -> Products:
             species=MilkSpecies.EWE,
             treatment=MilkTreatment.RAW,
             family="hard, pressed, ripened four months and more",
+            at=at,
         ),
         lactic=plan.product_add(
             scope=owner,
@@ -33,6 +35,7 @@ def add_products(owner: Scope) -> Products:
             species=MilkSpecies.GOAT,
             treatment=MilkTreatment.PASTEURISED,
             family="soft, lactic set, bloomy rind",
+            at=at,
         ),
         washed=plan.product_add(
             scope=owner,
@@ -41,5 +44,6 @@ def add_products(owner: Scope) -> Products:
             species=MilkSpecies.COW,
             treatment=MilkTreatment.THERMISED,
             family="semi-soft, washed rind, ripened six weeks and more",
+            at=at,
         ),
     )

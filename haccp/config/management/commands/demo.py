@@ -1,14 +1,20 @@
 """`manage.py demo`: a dairy with four weeks of history, the site and the schedule, in one process."""
 
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from haccp.config.demo import database, fresh, serving, welcome
+from haccp.config.demo import database, fresh, history, serving, welcome
 from haccp.config.demo.prepare import prepare
+
+
+def _days(text: str) -> int:
+    if not text.isdecimal() or not 2 <= int(text) <= history.DAYS:
+        raise ArgumentTypeError(f"give a whole number of days from 2 to {history.DAYS}, not “{text}”")
+    return int(text)
 
 
 class Command(BaseCommand):
@@ -21,6 +27,10 @@ class Command(BaseCommand):
         parser.add_argument("--yes", action="store_true", help="Answers that question with yes, for scripts.")
         parser.add_argument("--no-serve", action="store_true", help="Load only; do not start the site.")
 
+        parser.add_argument(
+            "--days", type=_days, default=history.DAYS, help=f"Days of history for a new load, 2 to {history.DAYS}."
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
         database.refuse_unwritable()
@@ -28,8 +38,8 @@ class Command(BaseCommand):
         if options["fresh"]:
             self._begin_anew(yes=options["yes"])
         if not database.look().has_demo:
-            self._say(welcome.loading())
-        self._say(welcome.arrived(prepare(now=now)))
+            self._say(welcome.loading(options["days"]))
+        self._say(welcome.arrived(prepare(now=now, days=options["days"])))
         if bound is not None:
             address = serving.address_of(bound)
             serving.allow_host(options["host"])

@@ -1,0 +1,179 @@
+"""An instrument was found out: every record since it was last known to be good is doubted, until somebody decides.
+
+A doubt never changes a record. It is a further sealed row with what each limit says now: unproven, or still breached.
+Beside it stands what the limit would say of the value corrected by the error that was found; that helps whoever
+decides, and rules nothing.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import uuid5
+
+from haccp.calibration import sealing
+from haccp.calibration.models import Calibration, Doubt, LaterRuling
+from haccp.checks.judging import judge_corrected
+from haccp.checks.models import Record, RulingRow
+from haccp.deviations.actions import deviation_open
+from haccp.deviations.implication import Implication, with_what_was_made
+from haccp.deviations.models import Deviation
+from haccp.ledger import actions as ledger
+from haccp.lots.models import Lot
+from haccp.lots.queries import in_place_between
+from haccp.plan.models import ControlPoint
+from haccp.plan.queries import revision_in_force
+from haccp.premises.scope import Scope
+from haccp.science.ruling import Ruling
+
+
+def put_in_doubt(
+    scope: Scope, calibration: Calibration, errors: Sequence[float], since: datetime | None, *, at: datetime
+) -> list[Doubt]:
+    """Runs inside instrument_calibrate's transaction. since: when it was last known to be good; None: never."""
+    doubts: list[Doubt] = []
+    for code, records in _by_control_point(scope, calibration, since).items():
+        deviation = _open(scope, calibration, code, records, since, at)
+        doubts += [_doubt(scope, calibration, deviation, record, errors, since, at) for record in records]
+    return doubts
+
+
+def _by_control_point(scope: Scope, calibration: Calibration, since: datetime | None) -> dict[str, list[Record]]:
+    """Code of the control point -> the records whose rulings rest on the instrument, in order."""
+    found: dict[str, list[Record]] = defaultdict(list)
+    records = (
+        Record.objects.for_premises(scope.premises)
+        .current()
+        .with_details()
+        .filter(instrument=calibration.instrument, observed_at__lte=calibration.performed_at, rulings__isnull=False)
+        .distinct()
+        .order_by("observed_at", "pk")
+    )
+    if since is not None:
+        records = records.filter(observed_at__gt=since)
+    for record in records:
+        found[record.check_done.control_point.code].append(record)
+    return found
+
+
+def _open(
+    scope: Scope,
+    calibration: Calibration,
+    code: str,
+    records: Sequence[Record],
+    since: datetime | None,
+    at: datetime,
+) -> Deviation:
+    when = f"since {scope.premises.local_date(since).isoformat()}" if since else "since ever"
+    name = calibration.instrument.name
+    return deviation_open(
+        scope=scope,
+        deviation_id=uuid5(calibration.pk, code),
+        control_point=_point_now(scope, records[-1], at),
+        summary=f"{name} was found out: {calibration.found_reason} {len(records)} "
+        f"record{'s' if len(records) > 1 else ''} of {code} {when} rest on it.",
+        occurred_at=calibration.performed_at,
+        implication=_implicated(scope, calibration, records, since),
+        holds=records[-1].check_done.control_point.is_critical,
+        at=at,
+    )
+
+
+def _point_now(scope: Scope, record: Record, at: datetime) -> ControlPoint:
+    """The control point as the plan in force has it, so that its corrective action is today's."""
+    point = record.check_done.control_point
+    revision = revision_in_force(scope.premises, at)
+    now = ControlPoint.objects.filter(revision=revision, code=point.code).first() if revision else None
+    return now or point
+
+
+def _implicated(
+    scope: Scope, calibration: Calibration, records: Sequence[Record], since: datetime | None
+) -> Implication:
+    direct: dict[object, tuple[Lot, str]] = {}
+    name = calibration.instrument.name
+    for record in records:
+        if record.lot is not None:
+            direct.setdefault(record.lot_id, (record.lot, f"{record.check_done.name} was read with {name}"))
+    for place in {record.place for record in records if record.lot_id is None and record.place is not None}:
+        for lot in in_place_between(place, since, calibration.performed_at):
+            direct.setdefault(lot.pk, (lot, f"was in {place.name} while it was read with {name}"))
+    if any(record.lot_id is None and record.place_id is None for record in records):
+        made = Lot.objects.for_premises(scope.premises).batches().filter(begun_at__lte=calibration.performed_at)
+        for lot in made.filter(begun_at__gt=since) if since else made:
+            direct.setdefault(lot.pk, (lot, f"was made while {name} was relied on"))
+    return with_what_was_made(scope.premises, since, list(direct.values()))
+
+
+def _doubt(
+    scope: Scope,
+    calibration: Calibration,
+    deviation: Deviation,
+    record: Record,
+    errors: Sequence[float],
+    since: datetime | None,
+    at: datetime,
+) -> Doubt:
+    when = f"after {scope.premises.local_date(since).isoformat()}" if since else "at no time before"
+    day = scope.premises.local_date(calibration.performed_at)
+    reason = (
+        f"{calibration.instrument.name} was found out on {day}, and was "
+        f"not known to be good {when}: {calibration.found_reason}"
+    )
+    doubt = Doubt.objects.create(
+        id=uuid5(calibration.pk, str(record.pk)),
+        calibration=calibration,
+        record=record,
+        deviation=deviation,
+        reason=reason,
+    )
+    LaterRuling.objects.bulk_create(_later_rulings(doubt, record, errors))
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="record.doubted",
+        subject=f"doubt:{doubt.id}",
+        body=sealing.doubt_body(doubt),
+        actor=scope.actor,
+        at=at,
+    )
+    return doubt
+
+
+def _later_rulings(doubt: Doubt, record: Record, errors: Sequence[float]) -> list[LaterRuling]:
+    """Of the worst of the errors found, either way, what each limit would say."""
+    corrected = _corrected(record, errors)
+    rows = []
+    for row in record.rulings.all():
+        said = corrected.get(row.limit_id)
+        rows.append(
+            LaterRuling(
+                id=uuid5(doubt.pk, str(row.limit_id)),
+                doubt=doubt,
+                limit_id=row.limit_id,
+                ruling=_now(row),
+                reason=f"Unproven: {doubt.reason}" if _now(row) == Ruling.UNPROVEN else row.reason,
+                corrected_ruling=said[0] if said else "",
+                corrected_reason=said[1] if said else "",
+                judged_by=row.judged_by,
+            )
+        )
+    return rows
+
+
+def _now(row: RulingRow) -> Ruling:
+    """What was breached stays breached; an answer that was awaited is still awaited; the rest is unproven."""
+    before = Ruling(row.ruling)
+    return before if before in (Ruling.BREACHED, Ruling.AWAITED) else Ruling.UNPROVEN
+
+
+def _corrected(record: Record, errors: Sequence[float]) -> dict[object, tuple[str, str]]:
+    """The worst that any of the errors found makes of each limit. Empty where nothing can be corrected."""
+    found: dict[object, tuple[str, str]] = {}
+    for error in {min(errors), max(errors)} if errors else set():
+        for limit, verdict in judge_corrected(record, error):
+            worst = found.get(limit.pk)
+            if worst is None or _BADNESS[verdict.ruling] > _BADNESS[Ruling(worst[0])]:
+                found[limit.pk] = (verdict.ruling.value, verdict.reason)
+    return found
+
+
+_BADNESS = {Ruling.MET: 0, Ruling.CLOSE: 1, Ruling.AWAITED: 2, Ruling.UNPROVEN: 3, Ruling.BREACHED: 4}

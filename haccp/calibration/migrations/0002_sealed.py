@@ -1,0 +1,15 @@
+from django.db import migrations
+
+from haccp.ledger.triggers import RefuseChanges
+
+
+class Migration(migrations.Migration):
+    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+
+    dependencies = [("calibration", "0001_initial")]
+
+    operations = [
+        RefuseChanges("calibration_calibration"),
+        RefuseChanges("calibration_doubt"),
+        RefuseChanges("calibration_laterruling"),
+    ]

@@ -1,0 +1,1 @@
+"""Swabs of the rooms and equipment: which are due by a rota, and what a find of Listeria leads to."""

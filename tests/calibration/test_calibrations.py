@@ -1,0 +1,244 @@
+"""Instruments as found and as left, and what follows when one is found out."""
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from uuid import uuid4
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from batches.ripening.ageing_clock import clock_of
+from haccp.calibration import actions
+from haccp.calibration.measuring import PointTyped as Point
+from haccp.calibration.models import Calibration, Doubt
+from haccp.calibration.queries import doubts_about, standing_doubts
+from haccp.checks.judging import judge_again
+from haccp.checks.models import RulingRow
+from haccp.deviations.models import Deviation
+from haccp.ledger.verification import verify_log
+from haccp.lots.models import Hold
+from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Instrument
+from haccp.science.ruling import Ruling
+from tests.dairy import HOUR, Dairy, open_dairy
+from tests.web.pages import reader, signed_in, stranger
+
+pytestmark = pytest.mark.django_db
+NOW = datetime(2026, 3, 20, 12, 0, tzinfo=UTC)
+DAY = timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def _clock() -> Iterator[None]:
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def dairy() -> Dairy:
+    return open_dairy()
+
+
+def calibrate(dairy: Dairy, instrument: Instrument, method: str, *points: Point, **more: object) -> Calibration:
+    arguments: dict[str, object] = {
+        "scope": dairy.maker,
+        "calibration_id": uuid4(),
+        "instrument_id": instrument.pk,
+        "method": method,
+        "performed_at": NOW - HOUR,
+        "points": list(points),
+        "valid_until": date(2026, 9, 20),
+        "unit": "°C",
+        "tolerance": "1.0",
+    }
+    return actions.instrument_calibrate(**(arguments | more))  # type: ignore[arg-type]
+
+
+def test_a_good_ice_point_keeps_the_instrument_in_use(dairy: Dairy) -> None:
+    """Ice melts at 0 °C: ITS-90, from memory."""
+    saved = calibrate(dairy, dairy.thermometer, "ice_point", Point(found="0.3"))
+    dairy.thermometer.refresh_from_db()
+    assert (saved.found_ruling, saved.left_ruling) == ("met", "met")
+    assert dairy.thermometer.calibrated_on == date(2026, 3, 20)
+    assert dairy.thermometer.calibration_valid_until == date(2026, 9, 20)
+    assert not Doubt.objects.exists()
+
+    # In °F the same: 32 + 0.54; an error of 1.8 °F is one of 1 °C
+    same = calibrate(dairy, dairy.thermometer, "ice_point", Point(found="32.54"), unit="°F", tolerance="1.8")
+    assert same.found_facts["error"] == pytest.approx(0.3)
+    assert same.tolerance == pytest.approx(1.0)
+
+
+def test_water_boils_lower_on_a_hill(dairy: Dairy) -> None:
+    """At 1000 ft (304.8 m) water boils at 210.2 °F, 99.0 °C: extension table, read. At 900 hPa at 96.7 °C: IAPWS-IF97
+    tables, from memory."""
+    hill = calibrate(dairy, dairy.thermometer, "boiling_point", Point(found="99.0"), altitude="304.8", tolerance="2")
+    assert hill.points[0]["true"] == pytest.approx((210.2 - 32) / 1.8, abs=0.1)
+    low = calibrate(dairy, dairy.thermometer, "boiling_point", Point(found="100"), pressure="900")
+    assert low.points[0]["true"] == pytest.approx(96.7, abs=0.05)
+    assert low.found_ruling == "breached"
+    with pytest.raises(ActionError) as refused:
+        calibrate(dairy, dairy.thermometer, "boiling_point", Point(found="100"))
+    assert "pressure" in refused.value.fields
+
+
+def test_two_buffers_give_slope_and_offset(dairy: Dairy) -> None:
+    """59.16 mV per pH at 25 °C is Nernst's slope; 2.303 RT/F with CODATA 2018 constants."""
+    good = calibrate(
+        dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="0"), Point(true="4.00", found="177.5"),
+        buffer_temperature="25", valid_until=date(2026, 3, 21),
+    )  # fmt: skip
+    assert good.found_facts["slope_percent"] == pytest.approx(100.0, abs=0.1)
+    assert good.found_ruling == "met"
+    tired = calibrate(
+        dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="5", left="2"),
+        Point(true="4.00", found="150", left="175"), buffer_temperature="25", valid_until=date(2026, 3, 21),
+        performed_at=NOW,
+    )  # fmt: skip
+    assert (tired.found_ruling, tired.left_ruling) == ("breached", "met")
+
+
+def test_an_instrument_found_out_puts_every_record_since_it_was_good_in_doubt(dairy: Dairy) -> None:
+    make = dairy.start_make(at=NOW - 10 * DAY)
+    dairy.event(make, "placed_in_room", at=NOW - 9 * DAY, place=dairy.room)
+    gone = dairy.start_make(at=NOW - 12 * DAY)
+    dairy.event(gone, "placed_in_room", at=NOW - 11 * DAY, place=dairy.room)
+    dairy.event(gone, "left_room", at=NOW - 8 * DAY)
+    calibrate(dairy, dairy.thermometer, "ice_point", Point(found="0.2"), performed_at=NOW - 7 * DAY)
+    before = dairy.save("Room 1 temperature", "11.0", at=NOW - 8 * DAY, instrument_id=dairy.thermometer.id).record
+    saved = [
+        dairy.save("Room 1 temperature", value, at=NOW - day * DAY, instrument_id=dairy.thermometer.id).record
+        for day, value in ((6, "11.0"), (5, "12.8"), (4, "11.5"))
+    ]
+    sealed = list(RulingRow.objects.order_by("pk").values())
+    assert not Hold.objects.exists()
+
+    found = calibrate(dairy, dairy.thermometer, "ice_point", Point(found="-2.5", left="0.1"))
+    assert (found.found_ruling, found.left_ruling) == ("breached", "met")
+    dairy.thermometer.refresh_from_db()
+    assert dairy.thermometer.unfit_on(NOW.date()) is None  # it was adjusted
+
+    doubts = standing_doubts(one.pk for one in [before, *saved])
+    assert set(doubts) == {one.pk for one in saved}
+    assert {row.ruling for doubt in doubts.values() for row in doubt.rulings.all()} == {"unproven"}
+    # Read 2.5 °C too low: 12.8 was 15.3 °C, above the limit of 14
+    corrected = {doubt.record_id: doubt.rulings.get().corrected_ruling for doubt in doubts.values()}
+    assert corrected[saved[1].pk] == "breached"
+    assert corrected[saved[2].pk] == "unproven"  # 14.0 °C, within the thermometer's doubt of the limit
+    deviation = Deviation.objects.get()
+    assert deviation.control_point.code == "CCP 3"
+    assert [one.lot for one in deviation.implicated.all()] == [make.lot]  # the other had left before
+    assert Hold.objects.standing().filter(lot=make.lot).exists()
+
+    # Nothing that was sealed has changed, and judging again gives what was given then
+    assert list(RulingRow.objects.order_by("pk").values()) == sealed
+    assert [verdict.ruling for _limit, verdict in judge_again(saved[0])] == [Ruling.MET]
+    assert verify_log(dairy.owner.premises.log).holds
+    assert doubts_about([make.lot]) == {}  # records of a room are no records of the lot itself
+
+    # The page of the record says so, and the deviation is one step away
+    client = signed_in(dairy.helper)
+    page = client.get(reverse("checks:record", args=[saved[1].pk])).content.decode()
+    assert "counts as unproven until it is disposed of" in page
+    assert "15.3" in page
+    page = client.get(reverse("calibration:calibration", args=[found.pk])).content.decode()
+    assert page.count(reverse("checks:record", args=[saved[0].pk])) == 1
+    assert reverse("checks:record", args=[before.pk]) not in page
+
+
+def test_doubted_readings_of_a_room_prove_no_days(dairy: Dairy) -> None:
+    type(dairy.owner.premises).objects.update(jurisdiction="US")
+    type(dairy.product).objects.update(treatment="raw")
+    premises = type(dairy.owner.premises).objects.get()
+    make = dairy.start_make(at=NOW - 6 * DAY)
+    dairy.event(make, "placed_in_room", at=NOW - 6 * DAY, place=dairy.room)
+    for day in range(6, 0, -1):
+        dairy.save("Room 1 temperature", "11.0", at=NOW - day * DAY, instrument_id=dairy.thermometer.id)
+    clock = clock_of(premises, make.lot_id, NOW - HOUR).governing
+    assert clock is not None
+    assert clock.proven_s == 5 * 86400
+    calibrate(dairy, dairy.thermometer, "ice_point", Point(found="3.0"))
+    clock = clock_of(premises, make.lot_id, NOW).governing
+    assert clock is not None
+    assert clock.proven_s == 0
+    assert "was found out later" in clock.stretches[-1].sentence
+
+
+def test_left_out_of_order_it_does_not_count(dairy: Dairy) -> None:
+    calibrate(dairy, dairy.thermometer, "reference", Point(true="20", found="24"), reference="Reference T-1")
+    dairy.thermometer.refresh_from_db()
+    assert dairy.thermometer.unfit_on(NOW.date()) is not None
+    assert dairy.thermometer.unfit_on(NOW.date() - DAY) is None
+
+
+@pytest.mark.parametrize(
+    ("method", "points", "more", "field"),
+    [
+        ("ice_point", [Point(found="300")], {}, "found-0"),
+        ("ice_point", [Point()], {}, "found-0"),
+        ("ice_point", [Point(found="0.1")], {"tolerance": "none"}, "tolerance"),
+        ("ice_point", [Point(found="0.1")], {"tolerance": "0"}, "tolerance"),
+        ("ice_point", [Point(found="0.1")], {"performed_at": NOW + HOUR}, "performed_at"),
+        ("ice_point", [Point(found="0.1")], {"valid_until": date(2026, 3, 1)}, "valid_until"),
+        ("ice_point", [Point(found="0.1")], {"valid_until": None}, "valid_until"),
+        ("reference", [Point(found="11")], {}, "true-0"),
+        ("boiling_point", [Point(found="99")], {"altitude": "99999"}, "altitude"),
+        ("boiling_point", [Point(found="99")], {"pressure": "10"}, "pressure"),
+        ("buffers", [Point(found="1")], {}, "method"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_its_field(
+    dairy: Dairy, method: str, points: list[Point], more: dict[str, object], field: str
+) -> None:
+    with pytest.raises(ActionError) as refused:
+        calibrate(dairy, dairy.thermometer, method, *points, **more)
+    assert field in refused.value.fields
+    assert not Calibration.objects.exists()
+
+
+def test_pages_and_api(dairy: Dairy) -> None:
+    client = signed_in(dairy.helper)
+    address = reverse("calibration:calibrate", args=[dairy.thermometer.pk, "ice_point"])
+    assert "clean crushed ice" in client.get(address).content.decode()
+    form = {
+        "calibration_id": str(uuid4()), "found-0": "forty", "unit": "°C", "tolerance": "1",
+        "performed_at": "2026-03-20T11:00", "valid_until": "2026-06-20",
+    }  # fmt: skip
+    refused = client.post(address, form)
+    assert refused.status_code == 422
+    assert 'value="forty"' in refused.content.decode()
+    for _ in range(2):
+        assert client.post(address, form | {"found-0": "0.2"}).status_code == 302
+    assert Calibration.objects.count() == 1
+    with pytest.raises(Conflict):
+        calibrate(
+            dairy, dairy.thermometer, "ice_point", Point(found="0.5"), calibration_id=Calibration.objects.get().pk
+        )
+
+    api = f"/api/v1/instruments/{dairy.thermometer.pk}/calibrations/"
+    body = {
+        "id": str(uuid4()), "method": "ice_point", "performed_at": "2026-03-20T11:30:00Z", "valid_until": "2026-06-20",
+        "points": [{"found": "0.1"}], "unit": "°C", "tolerance": "1",
+    }  # fmt: skip
+    answer = client.post(api, body, content_type="application/json")
+    assert answer.status_code == 201, answer.content
+    assert len(client.get(api).json()["results"]) == 2
+    assert client.get(f"/api/v1/calibrations/{body['id']}/").json()["doubts"] == []
+
+    def cost(url: str) -> int:
+        with CaptureQueriesContext(connection) as asked:
+            assert client.get(url).status_code == 200
+        return len(asked)
+
+    overview, history = reverse("calibration:overview"), reverse("calibration:history", args=[dairy.thermometer.pk])
+    few = cost(overview), cost(history)
+    for n in range(3):
+        calibrate(dairy, dairy.thermometer, "ice_point", Point(found="0.2"), performed_at=NOW - n * DAY)
+    assert (cost(overview), cost(history)) == few
+    assert stranger().get(history).status_code == 404
+    onlooker = reader(dairy)
+    assert onlooker.get(history).status_code == 200
+    assert onlooker.post(address, form | {"calibration_id": str(uuid4())}).status_code == 403
