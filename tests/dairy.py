@@ -13,7 +13,7 @@ from batches.making.models import Make
 from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
-from haccp.plan.document.parts import Link
+from haccp.plan.document.parts import Link, ProductDescription
 from haccp.plan.models import Check, PlanRevision, ProcessStep, Product
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
@@ -178,12 +178,24 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
     add_flow(owner, dairy.revision)
+    describe(dairy)
     for draft in _control_points(dairy):
         plan.control_point_add(scope=owner, revision=dairy.revision, draft=draft)
     dairy.revision = plan.revision_approve(
         scope=owner, revision=dairy.revision, effective_from=at, password=PASSWORD, at=at
     )
     return dairy
+
+
+def describe(dairy: Dairy) -> None:
+    """What the label of the cheese must say."""
+    part = ProductDescription(
+        product=dairy.product.code,
+        allergens=("milk",),
+        labelling="Pasteurised cow's milk cheese. Keep refrigerated.",
+        shelf_life_days=60,
+    )
+    plan.part_add(scope=dairy.owner, revision=dairy.revision, part=part)
 
 
 def add_flow(scope: Scope, revision: PlanRevision) -> list[ProcessStep]:

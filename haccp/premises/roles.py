@@ -11,6 +11,7 @@ class Right(StrEnum):
     READ = "read"
     RECORD = "record"  # readings, makes, events, corrective-action steps
     CLOSE_DEVIATION = "close_deviation"
+    RELEASE = "release"  # batches, through the gate
     SIGN_DAY = "sign_day"
     REVIEW_DAY = "review_day"
     EDIT_PLAN = "edit_plan"  # drafts of the food-safety plan
@@ -21,7 +22,9 @@ class Right(StrEnum):
 _EVERYTHING = frozenset(Right)
 RIGHTS: dict[str, frozenset[Right]] = {
     Role.OWNER: _EVERYTHING,
-    Role.MAKER: frozenset({Right.READ, Right.RECORD, Right.CLOSE_DEVIATION, Right.SIGN_DAY, Right.REVIEW_DAY}),
+    Role.MAKER: frozenset(
+        {Right.READ, Right.RECORD, Right.CLOSE_DEVIATION, Right.RELEASE, Right.SIGN_DAY, Right.REVIEW_DAY}
+    ),
     Role.HELPER: frozenset({Right.READ, Right.RECORD, Right.SIGN_DAY}),
     Role.REVIEWER: frozenset({Right.READ, Right.REVIEW_DAY}),
     Role.CONSULTANT: frozenset({Right.READ, Right.EDIT_PLAN}),

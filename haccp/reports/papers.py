@@ -51,9 +51,7 @@ def cleaning_paper(first_day: date, last_day: date) -> Paper:
 
 def made(paper: Paper, *, scope: Scope, site: str, now: datetime) -> IO[bytes]:
     """The finished PDF, open for reading; it is gone when it is closed."""
-    period = period_for(
-        scope.premises, paper.first_day, paper.last_day, asked_by=scope.user.name, asked_at=now, site=site
-    )
+    period = period_for(scope.premises, paper.first_day, paper.last_day, asked_by=scope.user, asked_at=now, site=site)
     gathered = gather(period, paper.choice, made_at=now)
     with tempfile.TemporaryDirectory(prefix="paper-") as folder:
         path = Path(folder) / "paper.pdf"

@@ -1,11 +1,14 @@
 from django.urls import path
 
+from haccp.reports import tracing_views
 from haccp.reports.views import packs, papers
 
 app_name = "reports"
 urlpatterns = [
     path("plan/<uuid:revision_id>/pdf/", papers.plan, {"sheet": "all"}, name="plan_pdf"),
     path("plan/<uuid:revision_id>/pdf/<slug:sheet>/", papers.plan, name="paper_plan"),
+    path("trace/<uuid:lot_id>/pdf/", tracing_views.trace_pdf, name="trace_pdf"),
+    path("recalls/<uuid:recall_id>/pdf/", tracing_views.recall_pdf, name="recall_pdf"),
     path("packs/", packs.packs, name="packs"),
     path("packs/<uuid:pack_id>/", packs.pack, name="pack"),
     path("packs/<uuid:pack_id>/progress/", packs.progress, name="progress"),

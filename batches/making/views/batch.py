@@ -12,9 +12,9 @@ from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
 from batches.making.panels import panels_of
 from batches.making.queries import events_of, made_of, makes_of
-from batches.making.standing import batch_standing
 from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
+from haccp.lots.age import age_in_days
 from haccp.lots.queries import holds_of
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -29,7 +29,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     context = {
         "make": make,
         "panels": panels_of(request, make, now),
-        "standing": batch_standing(scope.premises, make.lot, now),
+        "age_days": age_in_days(scope.premises, make.lot, now),
         "timeline": pictures.make_timeline(scope.premises, make.lot, events, records),
         "events": events,
         "checks": checks_of_lot(make.lot_id, now),

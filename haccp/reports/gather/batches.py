@@ -10,10 +10,11 @@ from django.db.models import Prefetch
 
 from batches.intake.models import MilkLot
 from batches.making.models import Make
-from batches.making.standing import batch_standing
+from batches.release.gate import Gate, gate_of
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink
-from haccp.premises.models import Premises
+from haccp.premises.models import Membership
+from haccp.premises.scope import Scope
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
 from haccp.reports.gather.scope import PackScope, in_groups
@@ -35,7 +36,7 @@ class Happening:
 
 @dataclass(frozen=True, slots=True)
 class BatchSheet:
-    """made_of: (code, kind, amount with unit). standing: what stands in its way in sentences, None where not asked."""
+    """made_of: (code, kind, amount with unit). gate: None where not asked."""
 
     id: UUID
     code: str
@@ -47,7 +48,7 @@ class BatchSheet:
     made_of: tuple[tuple[str, str, str], ...]
     happenings: tuple[Happening, ...]
     holds_standing: tuple[str, ...]
-    standing: tuple[str, ...] | None
+    gate: Gate | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +75,15 @@ def batch_sheets(scope: PackScope, evidence: Evidence) -> Iterator[BatchSheet]:
             yield _sheet(found[one], made_of[one], makes.get(one), evidence)
 
 
-def standing_of(batch_id: UUID, period: Period) -> tuple[str, ...]:
-    """What stood in the way of a batch when the pack was asked for, in sentences; a dozen queries."""
-    premises = Premises.objects.get(pk=period.premises_id)
-    lot = Lot.objects.for_premises(premises).get(pk=batch_id)
-    return tuple(one.sentence for one in batch_standing(premises, lot, period.asked_at).obstacles)
+def gate_on(batch_id: UUID, period: Period) -> Gate | None:
+    """The release gate when the paper was asked for; some dozens of queries. None where the asker has left since."""
+    asker = Membership.objects.filter(
+        premises=period.premises_id, user=period.asked_by_id, left_at__isnull=True
+    ).first()
+    if asker is None:
+        return None
+    lot = Lot.objects.filter(premises=period.premises_id).select_related("product", "premises").get(pk=batch_id)
+    return gate_of(Scope(asker), lot, period.asked_at)
 
 
 def milk_lines(scope: PackScope, evidence: Evidence) -> Iterator[MilkLine]:
@@ -137,7 +142,7 @@ def _sheet(lot: Lot, made_of: list[tuple[str, str, str]], make: Make | None, evi
         made_of=tuple(made_of),
         happenings=tuple(sorted(_happenings(lot, holds, evidence), key=lambda one: (one.at, one.ref))),
         holds_standing=tuple(hold.reason for hold in holds if getattr(hold, "lift", None) is None),
-        standing=None,
+        gate=None,
     )
 
 

@@ -6,7 +6,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from haccp.checks.queries import day_bounds
-from haccp.premises.models import Premises
+from haccp.premises.models import Premises, User
 from haccp.reports.models import VisitPack
 
 
@@ -31,6 +31,7 @@ class Period:
     start: datetime
     end: datetime
     asked_by: str
+    asked_by_id: UUID
     asked_at: datetime
     site: str = ""
 
@@ -43,7 +44,7 @@ def period_of(pack: VisitPack) -> Period:
         pack.premises,
         pack.period_from,
         pack.period_to,
-        asked_by=pack.requested_by.name,
+        asked_by=pack.requested_by,
         asked_at=pack.requested_at,
         site=pack.site,
         pack_id=pack.id,
@@ -55,7 +56,7 @@ def period_for(
     first_day: date,
     last_day: date,
     *,
-    asked_by: str,
+    asked_by: User,
     asked_at: datetime,
     site: str,
     pack_id: UUID | None = None,
@@ -74,7 +75,8 @@ def period_for(
         last_day=last_day,
         start=day_bounds(premises, first_day)[0],
         end=day_bounds(premises, last_day)[1],
-        asked_by=asked_by,
+        asked_by=asked_by.name,
+        asked_by_id=asked_by.id,
         asked_at=asked_at,
         site=site,
     )

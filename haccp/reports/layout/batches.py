@@ -6,8 +6,11 @@ from uuid import UUID
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
+from batches.release.gate import Gate
+from batches.release.points import Point, Standing
+from haccp.reports.dates import day_words
 from haccp.reports.draw.ink import SMALL_QUIET, STRONG
-from haccp.reports.draw.marks import ContentsLine, Facts, Heading, Panel, words
+from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
 from haccp.reports.draw.rows import ALARM, PLAIN, QUIET_FACE, Column, Line, Row, RowTable, Words, one_or_more
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.batches import BatchSheet, Happening, MilkLine
@@ -23,6 +26,12 @@ HAPPENINGS = (
     Column("Note", 3.35),
     Column("By", 1.6),
 )
+GATE = (Column("Matter", 1.4), Column("Standing", 1.4), Column("In words", 7.2))
+GATE_WORDS = {
+    Standing.OUTSTANDING: ("✗", "outstanding"),
+    Standing.UNPROVEN: ("?", "unproven"),
+    Standing.MET: ("✓", "met"),
+}
 MILK = (
     Column("Entry", 0.8),
     Column("Received", 1.2),
@@ -74,20 +83,29 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
     )
     for title, key in charts:
         yield ContentsLine(title, key, 1)
-    if batch.standing is not None:
-        yield from _standing(batch.standing)
+    if batch.gate is not None:
+        yield from _gate(batch.gate, sheet)
     yield Spacer(1, 3)
     rows = one_or_more(_happening(one, sheet) for one in batch.happenings)
     if rows is not None:
         yield RowTable(HAPPENINGS, rows, sheet.paper.text_height)
 
 
-def _standing(sentences: tuple[str, ...]) -> Iterator[Flowable]:
-    if sentences:
-        yield words("What stands in its way, by what is recorded", STRONG)
-        yield Panel([f"– {sentence}" for sentence in sentences])
+def _gate(gate: Gate, sheet: Sheet) -> Iterator[Flowable]:
+    """Every point of the release gate, what is in the way first."""
+    if gate.is_open:
+        yield words("The release gate is open: every point is met.", STRONG)
     else:
-        yield words("By what is recorded nothing stands in its way. It is no release: a person decides that.", STRONG)
+        yield words("What stands in its way, by what is recorded", STRONG)
+    yield RowTable(GATE, map(_point, gate.points), sheet.paper.text_height)
+    yield Spacer(1, 4)
+
+
+def _point(point: Point) -> Row:
+    sign, word = GATE_WORDS[point.standing]
+    earliest = f" Not before {day_words(point.earliest)}." if point.earliest else ""
+    standing = Words(f"{sign} {word}", PLAIN if point.is_met else ALARM)
+    return Row((Line((point.matter.value, standing, point.words + earliest)),))
 
 
 def _happening(one: Happening, sheet: Sheet) -> Row:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.marks import words
-from haccp.reports.gather.batches import batch_sheets, milk_lines, standing_of
+from haccp.reports.gather.batches import batch_sheets, gate_on, milk_lines
 from haccp.reports.gather.counts import point_key
 from haccp.reports.gather.gathered import Gathered
 from haccp.reports.gather.heat_treatments import heat_treatments
@@ -37,8 +37,8 @@ from haccp.reports.layout.sheet import Sheet
 CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
 CLEANING = Entry("Cleaning logs", "cleaning")
 PREREQUISITES = Entry("Records of other prerequisite programmes", "prerequisites")
-# A batch's standing costs a dozen queries; a season's batches are not asked one by one.
-MOST_STANDINGS = 5
+# A batch's gate costs some dozens of queries; a season's batches are not asked one by one.
+MOST_GATES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +100,8 @@ def _climate(gathered: Gathered, sheet: Sheet) -> Section:
 def _batches(gathered: Gathered, sheet: Sheet) -> Section:
     scope = gathered.scope
     sheets = batch_sheets(scope, gathered.evidence)
-    if scope.choice.batches and len(scope.batch_ids) <= MOST_STANDINGS:
-        sheets = (replace(one, standing=standing_of(one.id, scope.period)) for one in sheets)
+    if scope.choice.batches and len(scope.batch_ids) <= MOST_GATES:
+        sheets = (replace(one, gate=gate_on(one.id, scope.period)) for one in sheets)
     shown = batches.batches_section(sheets, _charts(gathered, sheet), sheet)
     return Section((Entry(batches.TITLE, batches.KEY),), shown, is_empty=not scope.batch_ids)
 
