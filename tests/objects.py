@@ -59,6 +59,8 @@ PARAMETERS = {
     "revision_id": "draft",
     "section": "section",
     "sheet": "sheet",
+    "table": "table",
+    "filetype": "filetype",
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
@@ -114,6 +116,8 @@ VALUES = {
     "day": "2026-03-02",
     "rest": "nothing",
     "sheet": "limits",
+    "table": "records",
+    "filetype": "csv",
     "section": "team",
     "kind": "team_members",
 }
