@@ -151,6 +151,8 @@ LOCK_OUT_MINUTES = env.int("LOCK_OUT_MINUTES", 15)
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = timedelta(minutes=LOCK_OUT_MINUTES)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_FORM_FIELD = "username"
+AXES_USERNAME_CALLABLE = "haccp.access.views.sign_in.address_typed"
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "haccp.access.views.sign_in.locked_out"
 AXES_ENABLE_ADMIN = False

@@ -31,7 +31,7 @@ class Offered:
 
 
 def is_on(user: User) -> bool:
-    return TOTPDevice.objects.filter(user=user, confirmed=True).exists()
+    return bool(TOTPDevice.objects.filter(user=user, confirmed=True).exists())
 
 
 def offered(user: User) -> Offered:

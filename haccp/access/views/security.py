@@ -47,7 +47,7 @@ def authenticator(request: ScopedRequest) -> HttpResponse:
             return render(request, "access/spare_codes.html", {"codes": spare})
     if second_factor.is_on(user):
         return redirect("access:security")
-    context = {"offered": second_factor.offered(user)}
+    context: dict[str, object] = {"offered": second_factor.offered(user)}
     return render_form(request, "access/authenticator.html", context, form=form, status=status)
 
 

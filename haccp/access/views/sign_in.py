@@ -58,8 +58,13 @@ def code(request: HttpRequest) -> HttpResponse:
             del request.session[WAITING_KEY]
             login(request, user, backend="django.contrib.auth.backends.ModelBackend")
             return redirect(SignIn(request=request).get_success_url())
-    context = {"next": request.POST.get("next") or request.GET.get("next", "")}
+    context: dict[str, object] = {"next": request.POST.get("next") or request.GET.get("next", "")}
     return render_form(request, "access/code.html", context, form=form, status=status)
+
+
+def address_typed(request: HttpRequest, credentials: dict[str, Any] | None = None) -> str:
+    """Whose failures are counted: the same person however the address is typed."""
+    return str((credentials or request.POST).get("username", "")).strip().lower()[:254]
 
 
 def locked_out(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
