@@ -32,18 +32,20 @@ from tests.objects import QUERIES, VALUES, Objects, furnish, kind_of
 
 # For everybody: nothing of any dairy is in their answers.
 PUBLIC = {
-    "home",
-    "health",
-    "premises:sign_in",
-    "sign_in",
-    "access:invitation",
-    "access:visit",
     "access:code",
+    "access:invitation",
     "access:password_forgotten",
-    "access:password_sent",
     "access:password_new",
+    "access:password_sent",
+    "access:visit",
     "api_root",
     "api_unknown",
+    "health",
+    "home",
+    "notices:feed",
+    "notices:service_worker",
+    "premises:sign_in",
+    "sign_in",
 }
 # For whoever is signed in, at a dairy or not.
 SIGNED_IN = {"premises:sign_out", "premises:choose"}
