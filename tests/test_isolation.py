@@ -250,7 +250,7 @@ def test_each_role_gets_what_its_rights_include_and_no_more(objects: Objects, ro
     scope = _right_at(objects, role)
     person = Person(scope)
     # Their own device: only the owner ends another's.
-    own = replace(objects, ids={**objects.ids, "device": person.device_id})
+    own = replace(objects, ids={**objects.ids, "device": person.device_id or objects.ids["device"]})
     wrong = []
     for route, method, answer in _every_try(person, own):
         right = route.right(method)
