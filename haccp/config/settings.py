@@ -59,6 +59,7 @@ INSTALLED_APPS = [
     "batches.intake",
     "batches.laboratory",
     "haccp.calibration",
+    "haccp.charts",
     "haccp.deviations",
     "haccp.checks",
     "haccp.lots",

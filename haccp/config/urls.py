@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("haccp.reports.urls")),
     path("", include("haccp.plan.urls")),
     path("", include("haccp.calibration.urls")),
+    path("", include("haccp.charts.urls")),
     path("", include("batches.laboratory.urls")),
     path("", include("batches.intake.urls")),
     path("", include("batches.making.urls")),

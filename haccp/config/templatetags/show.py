@@ -39,6 +39,12 @@ def apart(value: datetime, other: datetime) -> str:
     return spell_duration(minutes * 60) if minutes else "less than a minute"
 
 
+@register.filter
+def spelled(seconds: float) -> str:
+    """A length of time in words: "2 d 3 h"."""
+    return spell_duration(seconds)
+
+
 @register.simple_tag(takes_context=True)
 def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     """A value in the unit that the person prefers."""
