@@ -15,8 +15,8 @@ from tests.web.pages import signed_in
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 3, 30, 12, 0, tzinfo=UTC)
-# NIST/SEMATECH e-Handbook, 6.3.2.2: flow rates, centre 49.78? The ten values and their mean moving range of 1.8778,
-# centre 50.81, limits 45.82 and 55.80 are those of the handbook's worked example.
+# NIST/SEMATECH e-Handbook, 6.3.2.2, worked example: flow rates with centre 50.81, mean moving range 1.8778 and limits
+# 45.82 and 55.80.
 FLOW = (49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1)
 
 

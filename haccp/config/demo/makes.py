@@ -17,6 +17,7 @@ from haccp.config.demo.local_days import at, chance
 from haccp.config.demo.milk import lots_for_make
 from haccp.config.demo.plan import names
 from haccp.config.demo.recorder_files import Treatment, write_file
+from haccp.config.demo.ripening import add_sample
 from haccp.lots.kinds import EventKind
 from haccp.plan.models import Product
 from haccp.premises.models import Place
@@ -100,6 +101,8 @@ def add_make(dairy: Dairy, agenda: Agenda, incidents: Incidents, day: date) -> N
         occurred_at = at(day + timedelta(days=step.days), *STARTS) + timedelta(minutes=step.minutes) + late
         agenda.add(occurred_at + timedelta(minutes=1), _event(dairy, day, step.kind, occurred_at))
     _add_moves(dairy, agenda, incidents, code, day)
+    if code == "AS":
+        add_sample(dairy, agenda, day, batch_id(dairy, day))
 
 
 def _product(dairy: Dairy, code: str) -> Product:
