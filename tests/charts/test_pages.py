@@ -44,7 +44,7 @@ def test_a_room_s_temperature_is_charted_with_its_signals_and_its_limit() -> Non
             page = client.get(reverse("charts:charts") + f"?measure={measure.key}").content.decode()
         assert "10 values" in page
         assert "cannot hold the limit by itself" in page
-        saved = dairy.save("Room 1 temperature", "20.0", at=NOW - timedelta(days=5), instrument_id=dairy.thermometer.id)
+        saved = dairy.save("Room 1 temperature", "30.0", at=NOW - timedelta(days=5), instrument_id=dairy.thermometer.id)
         with CaptureQueriesContext(connection) as many:
             page = client.get(reverse("charts:charts") + f"?measure={measure.key}").content.decode()
         assert len(few) == len(many)

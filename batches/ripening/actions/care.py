@@ -85,7 +85,7 @@ def _touched(
         room = Place.objects.filter(premises=premises, pk=room_id).first()
         if room is None:
             raise ActionError("There is no such room at this dairy; choose one from the list.", field="room")
-        inside = in_place_between(room, done_at - timedelta(seconds=1), done_at)
+        inside = in_place_between(room, done_at, done_at)
         lots = [lot for lot in inside if lot.kind == Lot.Kind.BATCH]
         if not lots:
             raise ActionError(f"By what is recorded {room.name} was empty then; nothing was saved.", field="room")

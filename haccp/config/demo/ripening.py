@@ -7,6 +7,7 @@ from batches.laboratory import actions as laboratory
 from batches.laboratory.models import SampleTest
 from batches.ripening import actions as ripening
 from haccp.calibration import actions as calibration
+from haccp.calibration.measuring import PointTyped
 from haccp.config.demo.agenda import Act, Agenda
 from haccp.config.demo.dairy import Dairy
 from haccp.config.demo.local_days import at, chance
@@ -50,7 +51,7 @@ def _turn(dairy: Dairy, day: date, place: Place, done_at: datetime) -> Act:
 
 
 def _inside(place: Place, moment: datetime) -> list[Lot]:
-    return in_place_between(place, moment - timedelta(seconds=1), moment)
+    return in_place_between(place, moment, moment)
 
 
 def add_sample(dairy: Dairy, agenda: Agenda, day: date, lot_id: UUID) -> None:
@@ -125,7 +126,7 @@ def _ice(dairy: Dairy, performed_at: datetime, now: datetime) -> None:
         instrument_id=dairy.instruments.thermometer.id,
         method="ice_point",
         performed_at=performed_at,
-        points=[calibration.PointTyped(found="0.2")],
+        points=[PointTyped(found="0.2")],
         unit="°C",
         tolerance="0.5",
         valid_until=dairy.today + timedelta(days=70),
@@ -140,7 +141,7 @@ def _buffers(dairy: Dairy, performed_at: datetime, now: datetime) -> None:
         instrument_id=dairy.instruments.ph_meter.id,
         method="buffers",
         performed_at=performed_at,
-        points=[calibration.PointTyped(true="7.00", found="-4"), calibration.PointTyped(true="4.01", found="168")],
+        points=[PointTyped(true="7.00", found="-4"), PointTyped(true="4.01", found="168")],
         buffer_temperature="20",
         valid_until=dairy.today + timedelta(days=30),
         now=now,
