@@ -9,11 +9,11 @@ from uuid import UUID, uuid4
 from batches.intake import actions as intake
 from batches.intake.models import IngredientLot, MilkLot
 from batches.making import actions as making
-from batches.making.models import Make
+from batches.making.models import Make, Procedure
 from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
-from haccp.plan.document.parts import Link
+from haccp.plan.document.parts import Link, ProductDescription
 from haccp.plan.models import Check, PlanRevision, ProcessStep, Product
 from haccp.premises import actions as premises
 from haccp.premises.models import Instrument, Place
@@ -113,6 +113,17 @@ class Dairy:
             now=at,
         )
 
+    def write_procedure(self, *, at: datetime, family: str = "semi_hard") -> Procedure:
+        """The usual stages of a family, put in use; 25 mL of rennet and 2 g of culture for 100 L."""
+        draft = making.procedure_draft(scope=self.maker, product_id=self.product.id, family=family, now=at)
+        for kind, ingredient, amount, unit in (("ripen", "culture", 2.0, "g"), ("rennet", "rennet", 25.0, "mL")):
+            stage = draft.stages.get(kind=kind)
+            making.dose_put(
+                scope=self.maker, procedure_id=draft.id, stage_id=stage.id, ingredient_kind=ingredient, amount=amount,
+                unit=unit,
+            )  # fmt: skip
+        return making.procedure_put_in_use(scope=self.maker, procedure_id=draft.id, note="", now=at)
+
     def event(self, make: Make, kind: str, *, at: datetime, place: Place | None = None) -> None:
         checks.event_record(
             scope=self.maker,
@@ -178,12 +189,24 @@ def open_dairy(*, name: str = "Weir Farm Dairy", time_zone: str = "Europe/Dublin
         revision=plan.revision_draft(scope=owner, scope_statement="All cheese.", change_summary="First plan.", at=at),
     )
     add_flow(owner, dairy.revision)
+    describe(dairy)
     for draft in _control_points(dairy):
         plan.control_point_add(scope=owner, revision=dairy.revision, draft=draft)
     dairy.revision = plan.revision_approve(
         scope=owner, revision=dairy.revision, effective_from=at, password=PASSWORD, at=at
     )
     return dairy
+
+
+def describe(dairy: Dairy) -> None:
+    """What the label of the cheese must say."""
+    part = ProductDescription(
+        product=dairy.product.code,
+        allergens=("milk",),
+        labelling="Pasteurised cow's milk cheese. Keep refrigerated.",
+        shelf_life_days=60,
+    )
+    plan.part_add(scope=dairy.owner, revision=dairy.revision, part=part)
 
 
 def add_flow(scope: Scope, revision: PlanRevision) -> list[ProcessStep]:

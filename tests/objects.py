@@ -4,6 +4,7 @@ tests/test_isolation.py and the test of the OpenAPI document fill the patterns o
 here. A new route whose parameters are named as below needs nothing; another one fails there until it is added.
 """
 
+import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
@@ -12,13 +13,22 @@ from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
+from PIL import Image
 
+from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
+from batches.making import actions as making
+from batches.making.models import Make
+from batches.recall import actions as recalls
+from batches.stock import actions as stock
+from batches.stock.models import Dispatch
+from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
-from haccp.checks.models import DueCheck, MissedCheck
+from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
 from haccp.deviations.models import Deviation
+from haccp.notices import actions as notices
 from haccp.plan import actions as plan
 from haccp.plan.document.parts import Hazard, TeamMember
 from haccp.plan.models import PlanRevision
@@ -40,6 +50,9 @@ PARAMETERS = {
     "place_id": "room",
     "pack_id": "pack",
     "device_id": "device",
+    "membership_id": "membership",
+    "invitation_id": "invitation",
+    "token": "token",
     "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
@@ -48,12 +61,25 @@ PARAMETERS = {
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
+    "item_id": "item",
+    "dispatch_id": "dispatch",
+    "customer_id": "customer",
+    "recall_id": "recall",
     "sample_id": "sample",
     "test_id": "sample_test",
     "calibration_id": "calibration",
     "method": "method",
     "supplier_id": "supplier",
+    "procedure_id": "procedure_draft",
+    "product_id": "product",
     "period_id": "period",
+    "absence_id": "absence",
+    "method_id": "cleaning_method",
+    "chemical_id": "chemical",
+    "point_id": "swab_point",
+    "swab_id": "swab",
+    "push_device_id": "push_device",
+    "photo_id": "photo",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -67,7 +93,12 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("batches/", "stage_id"): "make_stage",
+    ("procedures/drafts/", "stage_id"): "draft_stage",
+    ("trace/", "lot_id"): "batch",
+    ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
+    ("hygiene/use/", "lot_id"): "batch",
     ("lots/", "lot_id"): "milk",
     ("ingredients/", "lot_id"): "ingredient",
     ("api/v1/ingredients/", "pk"): "ingredient",
@@ -75,7 +106,14 @@ ROUTES = {
 # Route -> what its address must ask for besides: name in the query -> kind of object.
 QUERIES = {"recorder/<uuid:trace_id>/": {"check": "heat_check", "lot": "batch"}}
 # Kinds that belong to no dairy: everybody may name them, and sees what is their own.
-VALUES = {"method": "ice_point", "day": "2026-03-02", "rest": "nothing", "section": "team", "kind": "team_members"}
+VALUES = {
+    "token": "nobody-was-sent-this",
+    "method": "ice_point",
+    "day": "2026-03-02",
+    "rest": "nothing",
+    "section": "team",
+    "kind": "team_members",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +150,9 @@ def furnish(dairy: Dairy) -> Objects:
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
     supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
+    used = dairy.write_procedure(at=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
+    procedure = making.procedure_draft(scope=dairy.maker, product_id=dairy.product.id, now=at)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
     saved = dairy.save(
@@ -138,14 +178,22 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "procedure_draft": procedure.id,
+        "draft_stage": procedure.stages.all()[0].id,
+        "make_stage": used.stages.all()[0].id,
         "supplier": supplier.id,
         "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
         "room": dairy.room.id,
         "device": device.id,
+        "membership": dairy.helper.membership.id,
+        "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
+        **_told_and_cleaned(dairy),
         "pack": _pack(dairy).id,
+        "label": f"batch/{make.lot_id}",
+        **_stock(dairy, make),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
         "product": dairy.product.id,
@@ -159,6 +207,65 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:
+    """An absence, a cleaning method with its chemical, a swab that waits for its result, and a browser."""
+    day = dairy.owner.premises.local_date(timezone.now())
+    chemical = hygiene.chemical_add(scope=dairy.owner, chemical_id=uuid4(), name="Chlorine", purpose="sanitiser")
+    method = hygiene.method_set(
+        scope=dairy.owner,
+        method_id=uuid4(),
+        place_id=dairy.vat.id,
+        name="Daily wash",
+        check_key=UUID(dairy.check("Vat 1 cleaned").key),
+        steps=[hygiene.StepTyped("rinse", "Cold water")],
+        chemical_ids=[chemical.id],
+    )
+    point = hygiene.swab_point_add(scope=dairy.owner, point_id=uuid4(), place_id=dairy.vat.id, name="Valve", zone=1)
+    swab = hygiene.swab_take(scope=dairy.owner, swab_id=uuid4(), point_id=point.id, code="S-1", taken_at=timezone.now())
+    absence = checks.absence_add(
+        scope=dairy.owner,
+        absence_id=uuid4(),
+        membership_id=dairy.owner.membership.id,
+        first=day,
+        last=day + timedelta(days=3),
+    )
+    device = notices.push_device_add(
+        scope=dairy.owner, endpoint="https://push.browser.example/send/1", p256dh="key", auth="secret"
+    )
+    notices.raise_alerts()
+    return {
+        "chemical": chemical.id,
+        "cleaning_method": method.id,
+        "swab_point": point.id,
+        "swab": swab.id,
+        "absence": absence.id,
+        "push_device": device.id,
+        "photo": _photo(dairy).id,
+    }
+
+
+def _photo(dairy: Dairy) -> PhotoFile:
+    made = io.BytesIO()
+    Image.new("RGB", (40, 30), "white").save(made, "PNG")
+    return checks.photo_store(scope=dairy.owner, photo_id=uuid4(), data=made.getvalue())
+
+
+def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
+    """A wheel, a customer, an empty dispatch (nothing of the batch may leave), and a recall with its lot."""
+    now = timezone.now()
+    (wheel,) = stock.items_add(
+        scope=dairy.maker, request_id=uuid4(), lot_id=make.pk, kind="wheel", weights="3.0", unit="kg", entered_at=now
+    )
+    customer = stock.customer_add(scope=dairy.maker, customer_id=uuid4(), name="Weir Shop", phone="555 0100")
+    dispatch = Dispatch.objects.create(
+        premises=dairy.owner.premises, customer=customer, number=1, document_type="note", document_number="1",
+        dispatched_at=now, recorded_at=now, recorded_by=dairy.maker.user,
+    )  # fmt: skip
+    recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
+    recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
+    return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
 
 
 def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:

@@ -54,16 +54,23 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 INSTALLED_APPS = [
     "haccp.config",
     "haccp.reports",
+    "batches.recall",
+    "batches.tracing",
+    "batches.stock",
+    "batches.release",
     "batches.ripening",
     "batches.making",
     "batches.intake",
+    "batches.hygiene",
     "batches.laboratory",
     "haccp.calibration",
     "haccp.charts",
+    "haccp.notices",
     "haccp.deviations",
     "haccp.checks",
     "haccp.lots",
     "haccp.plan",
+    "haccp.access",
     "haccp.premises",
     "haccp.ledger",
     "rest_framework",
@@ -144,6 +151,22 @@ LOGIN_REDIRECT_URL = "checks:today"
 LOGOUT_REDIRECT_URL = "premises:sign_in"
 SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
 
+# --- The ledger's signed heads ---
+LEDGER_KEY = env.str("LEDGER_KEY", "")
+TIMESTAMP_URL = env.str("TIMESTAMP_URL", "")
+TIMESTAMP_CERTIFICATES = env.str("TIMESTAMP_CERTIFICATES", "")
+INVITATION_DAYS = env.int("INVITATION_DAYS", 7)
+
+# --- Letters: none are sent unless a mail service is named ---
+EMAIL_HOST = env.str("EMAIL_HOST", "")
+EMAIL_PORT = env.int("EMAIL_PORT", 587)
+EMAIL_HOST_USER = env.str("EMAIL_USER", "")
+EMAIL_HOST_PASSWORD = env.str("EMAIL_PASSWORD", "")
+EMAIL_USE_SSL = EMAIL_PORT == 465
+EMAIL_USE_TLS = env.bool("EMAIL_TLS", True) and not EMAIL_USE_SSL
+EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.str("EMAIL_FROM", "curdward@localhost")
+
 # --- Safety of the connection ---
 HTTPS = env.bool("HTTPS", False)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
@@ -180,6 +203,14 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 
+# --- Being told ---
+# Where the site is reached, such as https://dairy.example: links in mails and calendars lead there.
+SITE_URL = env.str("SITE_URL", "").rstrip("/")
+# Web push (RFC 8292): a key pair of this site, made once by `manage.py make_push_keys`.
+VAPID_PRIVATE_KEY = env.str("VAPID_PRIVATE_KEY", "")
+VAPID_PUBLIC_KEY = env.str("VAPID_PUBLIC_KEY", "")
+VAPID_CONTACT = env.str("VAPID_CONTACT", "")  # mailto: address of whoever looks after the site
+
 # --- Background work ---
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
 # Without a broker the schedule and the jobs run inside the web process (haccp.background).
@@ -197,7 +228,9 @@ CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "celerybeat-schedule")
 SWEEP_SECONDS = env.float("SWEEP_SECONDS", 60.0)
 CELERY_BEAT_SCHEDULE = {
     "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
+    "tell people": {"task": "notices.tell", "schedule": SWEEP_SECONDS},
     "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
+    "sign heads": {"task": "ledger.sign_heads", "schedule": env.float("SIGN_HEADS_SECONDS", 3600.0)},
     "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
 }
 

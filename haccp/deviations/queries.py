@@ -15,6 +15,9 @@ from haccp.plan.reviewing import Occasion
 from haccp.premises.models import Premises
 
 Kind = CorrectiveStep.Kind
+Disposition = CorrectiveStep.Disposition
+# These let the lot go on; under the others it stays on hold for good, so that it can never be released.
+LETS_GO_ON = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT)
 # What makes a trend of deviations: common practice, no source.
 TREND = 3
 TREND_WITHIN = timedelta(days=90)
@@ -63,6 +66,11 @@ def guide(deviation: Deviation) -> Guide:
         content=content,
         content_sha256=sha256_of(content),
     )
+
+
+def disposition_words(step: CorrectiveStep) -> str:
+    """What was decided of a lot, in the words of the choice."""
+    return str(Disposition(step.disposition).label)
 
 
 def deviations_of(premises: Premises) -> DeviationQuerySet:

@@ -1,11 +1,13 @@
 """Writes about lots. Called by the actions of rooms above; each must run inside their transaction."""
 
+import math
 from collections.abc import Sequence
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
-from haccp.lots import sealing
+from haccp.lots import closure, sealing
+from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
 from haccp.lots.queries import revision_ids_of
 from haccp.plan.models import PlanRevision, Product
@@ -64,6 +66,8 @@ def event_add(
     """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now."""
     if occurred_at < lot.begun_at:
         raise ActionError(f"That is before {lot.code} began; correct the time.", field="occurred_at")
+    if kind == EventKind.LEFT_ROOM:
+        refuse_held(lot, "and may not leave. To keep it apart, place it in another room")
     event = LotEvent.objects.create(
         id=event_id or uuid4(),
         lot=lot,
@@ -85,8 +89,41 @@ def event_add(
     return event
 
 
-def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str, at: datetime) -> LotLink:
-    """parent went into child; amount in L or kg as `unit` says."""
+def refuse_held(lot: Lot, consequence: str) -> None:
+    """Raises ActionError while a hold on the lot stands."""
+    hold = Hold.objects.standing().filter(lot=lot).order_by("placed_at").first()
+    if hold is not None:
+        raise ActionError(f"{lot.code} is on hold {consequence}: {hold.reason}", field="lot")
+
+
+def link_add(
+    *,
+    scope: Scope,
+    parent: Lot,
+    child: Lot,
+    amount: float,
+    unit: str,
+    at: datetime,
+    carries_hold: bool = False,
+) -> LotLink:
+    """parent went into child; amount in L or kg as `unit` says.
+
+    The premises' row is locked by every caller, so that two links cannot close a circle between them. Raises
+    ActionError when either lot is not of these premises, when parent was itself made from child, and when parent is
+    on hold. carries_hold: what comes off a held lot (its whey) is written down all the same, and held with it.
+    """
+    if {parent.premises_id, child.premises_id} != {scope.premises.id}:
+        raise ActionError("One of these lots is not known at this dairy; choose from the list.")
+    if not (math.isfinite(amount) and amount > 0):
+        raise ActionError(f"Say how much of {parent.code} went into {child.code}, more than nothing.", field="amount")
+    if not carries_hold:
+        refuse_held(parent, "and cannot be used")
+    if parent.pk == child.pk or parent.pk in closure.descendants([child.pk]):
+        raise ActionError(
+            f"{parent.code} was itself made from {child.code}, so it cannot have gone into it. "
+            "Check both lots; if cheese was worked in again, it goes into a new batch.",
+            field="child",
+        )
     link = LotLink.objects.create(parent=parent, child=child, amount=amount, unit=unit, recorded_at=at)
     ledger.seal(
         log_id=scope.log_id,
@@ -96,6 +133,8 @@ def link_add(*, scope: Scope, parent: Lot, child: Lot, amount: float, unit: str,
         actor=scope.actor,
         at=at,
     )
+    for hold in Hold.objects.standing().filter(lot=parent) if carries_hold else ():
+        hold_place(log_id=scope.log_id, lots=[child], cause=hold.cause, reason=hold.reason, actor=scope.actor, at=at)
     return link
 
 

@@ -8,8 +8,9 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef, Subquery, UUIDField
 
+from haccp.lots import closure
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import Hold, Lot, LotEvent, LotLink, LotQuerySet, RevisionMove
+from haccp.lots.models import Hold, Lot, LotEvent, LotQuerySet, RevisionMove
 from haccp.plan.consequences import InProgress
 from haccp.plan.differences import Difference, concerning, differences
 from haccp.plan.models import PlanRevision
@@ -105,36 +106,20 @@ def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end
     return False
 
 
-def links_among(premises: Premises) -> list[tuple[UUID, UUID]]:
-    """Every (parent, child) of the premises, for science.implication."""
-    return list(LotLink.objects.filter(parent__premises=premises).values_list("parent_id", "child_id"))
-
-
 def descendants_of(lot_ids: Iterable[UUID]) -> dict[UUID, UUID]:
-    """Every lot made from these, directly or not -> the lot it came from. Costs what is reached, not what is stored."""
-    seen: dict[UUID, UUID] = {}
-    frontier = set(lot_ids)
-    known = set(frontier)
-    while frontier:
-        found = LotLink.objects.filter(parent__in=frontier).values_list("child_id", "parent_id")
-        frontier = set()
-        for child, parent in found:
-            if child not in known:
-                known.add(child)
-                seen[child] = parent
-                frontier.add(child)
-    return seen
+    """Every lot made from these, directly or not -> a lot that it was made from, one of these or of those."""
+    seeds = set(lot_ids)
+    reached = closure.descendants(seeds)
+    found: dict[UUID, UUID] = {}
+    for parent, child, _amount, _unit in closure.links_from(seeds | reached):
+        if child in reached and child not in seeds:
+            found.setdefault(child, parent)
+    return found
 
 
 def ancestors_of(lot_ids: Iterable[UUID]) -> set[UUID]:
     """Every lot that went into these, directly or not."""
-    seen: set[UUID] = set()
-    frontier = set(lot_ids)
-    while frontier:
-        found = set(LotLink.objects.filter(child__in=frontier).values_list("parent_id", flat=True))
-        frontier = found - seen
-        seen |= frontier
-    return seen
+    return closure.ancestors(lot_ids)
 
 
 def revision_ids_of(lots: Iterable[Lot]) -> dict[UUID, UUID]:

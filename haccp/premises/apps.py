@@ -6,4 +6,6 @@ class PremisesConfig(AppConfig):
     label = "premises"
 
     def ready(self) -> None:
-        from haccp.premises import api_schema  # noqa: F401  (registers the authentication schemes)
+        from haccp.premises import api_schema, sealing  # noqa: F401  (api_schema registers the authentication schemes)
+
+        sealing.register()

@@ -109,7 +109,9 @@ class Premises(models.Model):
 
 
 class Membership(models.Model):
-    """A person's role at one premises. A leaver's row stays, with the day they left."""
+    """A person's role at one premises, for as long as it lasted. Another role is another row, and a leaver's rows
+    stay: the database refuses all but setting left_at once, so that who might do what, when, can always be told.
+    """
 
     class Role(models.TextChoices):
         OWNER = "owner", _("owner")
@@ -123,7 +125,9 @@ class Membership(models.Model):
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role.choices)
     since = models.DateTimeField(default=timezone.now)
+    given_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     left_at = models.DateTimeField(null=True, blank=True)
+    ended_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
         constraints: ClassVar = [

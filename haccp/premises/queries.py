@@ -21,7 +21,11 @@ def membership_in_use(user: User, chosen_id: str | None) -> Membership | None:
     for membership in current:
         if str(membership.id) == chosen_id:
             return membership
-    return current[0] if len(current) == 1 else None
+    if len(current) == 1 or not chosen_id:
+        return current[0] if len(current) == 1 else None
+    # The role changed meanwhile, which made another row: the person goes on where they were.
+    chosen = Membership.objects.filter(pk=chosen_id, user=user).first()
+    return next((one for one in current if chosen and one.premises_id == chosen.premises_id), None)
 
 
 def places_of(premises: Premises) -> QuerySet[Place]:

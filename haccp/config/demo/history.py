@@ -14,6 +14,7 @@ from haccp.config.demo.milk import add_milk
 from haccp.config.demo.people import open_with_people
 from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
+from haccp.config.demo.procedures import add_procedures
 from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.ripening import add_calibrations, add_care, set_rhythms
 from haccp.config.demo.rounds import Rounds
@@ -41,6 +42,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
 
     set_rhythms(dairy)
     add_suppliers(dairy, eve)
+    add_procedures(dairy, eve)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)

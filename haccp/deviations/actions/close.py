@@ -9,7 +9,7 @@ from django.utils import timezone
 from haccp.deviations import sealing
 from haccp.deviations.actions.steps import deviation_for_update
 from haccp.deviations.models import Closure, CorrectiveStep, Deviation
-from haccp.deviations.queries import Guide, guide
+from haccp.deviations.queries import LETS_GO_ON, Guide, guide
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold
@@ -19,8 +19,6 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
 Disposition = CorrectiveStep.Disposition
-# These let the lot go on; under the others the hold stays for good, so that the lot can never be released.
-LIFTS_HOLD = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT)
 STATEMENT = (
     "The cause was found, control was regained, the product was evaluated and disposed of as stated, "
     "and a recurrence is prevented as stated."
@@ -78,6 +76,6 @@ def deviation_close(
 def _settle_holds(scope: Scope, deviation: Deviation, led: Guide, now: datetime) -> None:
     for hold in Hold.objects.standing().filter(cause=deviation.hold_cause).select_related("lot"):
         step = led.disposition_of[hold.lot_id]
-        if step.disposition in LIFTS_HOLD:
+        if step.disposition in LETS_GO_ON:
             words = Disposition(step.disposition).label
             lots.hold_lift(scope=scope, hold=hold, reason=f"{deviation.reference}: {words}. {step.text}", at=now)

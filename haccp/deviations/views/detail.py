@@ -141,6 +141,7 @@ def _page(
         "picture": _picture(request, deviation),
         "closing": closing,
         "may_close": scope.may(Right.CLOSE_DEVIATION),
+        "may_record": scope.may(Right.RECORD),
         "statement": actions.CLOSING_STATEMENT,
     }
     form = refused or closing

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from haccp.ledger import actions as ledger
+from haccp.premises import grants
 from haccp.premises.api_access import hash_token
 from haccp.premises.errors import ActionError
 from haccp.premises.models import DeviceToken, Membership, Premises, Producer, User
@@ -43,10 +44,7 @@ def premises_open(
     premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
     premises.save()
     owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password, joined_at=at)
-    membership = Membership.objects.create(user=owner, premises=premises, role=Membership.Role.OWNER, since=at)
-    scope = Scope(membership)
-    _seal_membership(scope, membership, at)
-    return scope
+    return Scope(grants.first(user=owner, premises=premises, at=at))
 
 
 @transaction.atomic
@@ -85,13 +83,11 @@ def premises_change(
 def person_add(
     *, scope: Scope, name: str, email: str, password: str, role: str, at: datetime | None = None
 ) -> Membership:
-    """Adds a person with a role here."""
+    """Adds a person with a password that somebody gave them. People are asked in by an invitation: haccp.access."""
     scope.require(Right.MANAGE)
     at = at or timezone.now()
     user = User.objects.create_user(email=email, name=name, password=password, joined_at=at)
-    membership = Membership.objects.create(user=user, premises=scope.premises, role=role, since=at)
-    _seal_membership(scope, membership, membership.since)
-    return membership
+    return grants.give(scope=scope, user=user, role=role, at=at)
 
 
 @transaction.atomic
@@ -144,14 +140,3 @@ def confirm_password(*, scope: Scope, password: str) -> None:
     """The person proves again who they are, before each signature. Raises ActionError on field "password"."""
     if not scope.user.check_password(password):
         raise ActionError("That is not your password; nothing was signed.", field="password")
-
-
-def _seal_membership(scope: Scope, membership: Membership, at: datetime) -> None:
-    ledger.seal(
-        log_id=scope.log_id,
-        kind="membership.granted",
-        subject=f"membership:{membership.id}",
-        body={"user": membership.user_id, "role": membership.role},
-        actor=scope.actor,
-        at=at,
-    )

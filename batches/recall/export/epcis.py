@@ -1,0 +1,171 @@
+"""The same records as EPCIS 2.0 events in JSON-LD: milk received, cheese made, cheese shipped.
+
+GS1 EPCIS 2.0 (ISO/IEC 19987:2024) and its Core Business Vocabulary. What the standard has no field for, such as the
+words of a source that has no GS1 number, stands in fields of our own namespace.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import UTC, date, datetime
+from uuid import UUID, uuid5
+
+from batches.intake.models import IngredientLot, MilkLot
+from batches.intake.stock import SI_UNIT
+from batches.recall.export.key_data import location, lots_begun, made_kg, sent_between
+from batches.stock.labels.content import STEM
+from batches.stock.models import Dispatch, PartyNumber, TradeNumber
+from batches.tracing.graph import Sent
+from batches.tracing.picture import lot_words
+from haccp.checks.queries import day_bounds
+from haccp.lots.models import Lot, LotLink
+from haccp.premises.models import Premises
+from haccp.science import gs1
+
+CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
+UNIT_CODES = {"kg": "KGM", "L": "LTR", "pc": "H87"}  # UN/ECE Recommendation 20
+JsonDict = dict[str, object]
+
+
+class _Names:
+    """Addresses of lots, places and parties: Digital Links where there are numbers, else addresses of the service."""
+
+    def __init__(self, premises: Premises, site: str) -> None:
+        self.site = site
+        self.premises = premises
+        self.gtins = dict(TradeNumber.objects.filter(product__premises=premises).values_list("product", "gtin"))
+        number = PartyNumber.objects.filter(premises=premises).first()
+        self.gln = number.gln if number else ""
+
+    def lot(self, lot: Lot) -> str:
+        gtin = self.gtins.get(lot.product_id) if lot.product_id else None
+        if gtin and gs1.fits(lot.code, gs1.LONGEST_BATCH):
+            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.GTIN, gtin, lot.code))
+        return f"{self.site}/{STEM}/batch/{lot.pk}"
+
+    def here(self) -> str:
+        if self.gln:
+            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.PLACE, self.gln))
+        return f"{self.site}/{STEM}/premises/{self.premises.pk}"
+
+    def customer(self, dispatch: Dispatch) -> str:
+        if dispatch.customer.gln:
+            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.PLACE, dispatch.customer.gln))
+        return f"{self.site}/{STEM}/customer/{dispatch.customer_id}"
+
+
+def epcis_document(premises: Premises, first: date, last: date, *, site: str, made_at: datetime) -> JsonDict:
+    """site: scheme and host under which the labels of this dairy lead to their pages."""
+    start, _ = day_bounds(premises, first)
+    _, end = day_bounds(premises, last)
+    names = _Names(premises, site)
+    events = [
+        *_received(premises, names, start, end),
+        *_made(premises, names, start, end),
+        *_shipped(premises, names, start, end),
+    ]
+    return {
+        "@context": [CONTEXT, {"dairy": f"{site}/ns/"}],
+        "type": "EPCISDocument",
+        "schemaVersion": "2.0",
+        "creationDate": _moment(made_at),
+        "epcisBody": {"eventList": sorted(events, key=lambda event: str(event["eventTime"]))},
+    }
+
+
+def _received(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    milk = MilkLot.objects.filter(lot__premises=premises, lot__begun_at__gte=start, lot__begun_at__lt=end)
+    for one in milk.filter(lot__links_in__isnull=True).select_related("lot"):
+        yield {
+            **_event("ObjectEvent", premises, one.lot.begun_at, one.pk, "received"),
+            "action": "ADD",
+            "bizStep": "receiving",
+            "disposition": "in_progress",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "quantityList": [_quantity(names, one.lot, one.volume_l, "L")],
+            "dairy:previousSource": one.source,
+            "dairy:description": lot_words(one.lot),
+            "dairy:location": location(premises),
+        }
+    ingredients = IngredientLot.objects.filter(
+        lot__premises=premises, lot__begun_at__gte=start, lot__begun_at__lt=end
+    ).select_related("lot", "supplier")
+    for row in ingredients:
+        yield {
+            **_event("ObjectEvent", premises, row.lot.begun_at, row.pk, "received"),
+            "action": "ADD",
+            "bizStep": "receiving",
+            "disposition": "in_progress",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "quantityList": [_quantity(names, row.lot, row.amount_si, SI_UNIT[row.quantity])],
+            "dairy:previousSource": row.supplier.name if row.supplier else "",
+            "dairy:sourceLot": row.supplier_lot,
+            "dairy:description": f"{row.get_kind_display()}, {row.name}",
+            "dairy:location": location(premises),
+        }
+
+
+def _made(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    batches = lots_begun(premises, Lot.Kind.BATCH, start, end)
+    made = made_kg(batches)
+    links: dict[UUID, list[LotLink]] = defaultdict(list)
+    for link in LotLink.objects.filter(child__in=batches).select_related("parent"):
+        links[link.child_id].append(link)
+    for batch in batches:
+        output: JsonDict = {"epcClass": names.lot(batch)}
+        if batch.pk in made:
+            output = _quantity(names, batch, made[batch.pk], "kg")
+        yield {
+            **_event("TransformationEvent", premises, batch.begun_at, batch.pk, "made"),
+            "transformationID": f"urn:uuid:{batch.pk}",
+            "bizStep": "commissioning",
+            "disposition": "in_progress",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "inputQuantityList": [_quantity(names, one.parent, one.amount, one.unit) for one in links[batch.pk]],
+            "outputQuantityList": [output],
+            "dairy:description": lot_words(batch),
+            "dairy:location": location(premises),
+        }
+
+
+def _shipped(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    by_dispatch: dict[UUID, list[Sent]] = defaultdict(list)
+    for one in sent_between(premises, start, end):
+        by_dispatch[one.dispatch.pk].append(one)
+    for group in by_dispatch.values():
+        dispatch = group[0].dispatch
+        paper = f"{names.site}/{STEM}/dispatch/{dispatch.pk}"
+        yield {
+            **_event("ObjectEvent", premises, dispatch.dispatched_at, dispatch.pk, "shipped"),
+            "action": "OBSERVE",
+            "bizStep": "shipping",
+            "disposition": "in_transit",
+            "readPoint": {"id": names.here()},
+            "quantityList": [_quantity(names, one.lot, one.weight_kg, "kg") for one in group],
+            "bizTransactionList": [{"type": "desadv", "bizTransaction": paper}],
+            "sourceList": [{"type": "possessing_party", "source": names.here()}],
+            "destinationList": [{"type": "possessing_party", "destination": names.customer(dispatch)}],
+            "dairy:document": f"{dispatch.document_type} {dispatch.document_number}",
+            "dairy:recipient": dispatch.customer.name,
+            "dairy:location": location(premises),
+        }
+
+
+def _event(kind: str, premises: Premises, moment: datetime, row_id: UUID, what: str) -> JsonDict:
+    offset = moment.astimezone(premises.zone).strftime("%z")
+    return {
+        "type": kind,
+        "eventID": f"urn:uuid:{uuid5(row_id, what)}",
+        "eventTime": _moment(moment),
+        "eventTimeZoneOffset": f"{offset[:3]}:{offset[3:5]}",
+    }
+
+
+def _quantity(names: _Names, lot: Lot, amount: float, unit: str) -> JsonDict:
+    return {"epcClass": names.lot(lot), "quantity": round(amount, 6), "uom": UNIT_CODES[unit]}
+
+
+def _moment(moment: datetime) -> str:
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -1,0 +1,111 @@
+"""The API of stock: pieces, customers and dispatches. The same actions as the pages, so the same refusals."""
+
+from typing import Any, ClassVar
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema
+from rest_framework import generics, serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from batches.stock import actions, queries
+from batches.stock.models import Customer, Dispatch, Item
+from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_fields import Moment
+from haccp.premises.api_once import IDEMPOTENCY, once
+from haccp.premises.roles import Right
+
+WRITES: dict[str, Right] = {"POST": Right.RECORD}
+
+
+class ItemShape(serializers.ModelSerializer[Item]):
+    lot = serializers.UUIDField(source="lot_id", read_only=True)
+    now_kg = serializers.FloatField(read_only=True)
+    is_here = serializers.BooleanField(read_only=True)
+
+    class Meta:
+        model = Item
+        fields: ClassVar = ("id", "lot", "number", "kind", "weight_kg", "now_kg", "is_here", "best_before")
+
+
+class CustomerShape(serializers.ModelSerializer[Customer]):
+    class Meta:
+        model = Customer
+        fields: ClassVar = ("id", "name", "contact", "phone", "email", "address", "gln", "is_ours")
+
+
+class DispatchShape(serializers.ModelSerializer[Dispatch]):
+    items = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Dispatch
+        fields: ClassVar = ("id", "number", "customer", "document_type", "document_number", "dispatched_at", "items")
+
+    def get_items(self, dispatch: Dispatch) -> list[str]:
+        return [str(event.item_id) for event in dispatch.events.all()]
+
+
+class DispatchNewShape(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    customer = serializers.UUIDField()
+    items = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=500)
+    document_type = serializers.CharField(max_length=40, default="delivery note")
+    document_number = serializers.CharField(max_length=60)
+    dispatched_at = Moment()
+    note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+
+
+class ByEntry(Pages):
+    ordering = ("-recorded_at", "-pk")
+
+
+class StockItems(generics.ListAPIView[Item]):
+    """Pieces of all batches, the last entered first, each with what it weighs now."""
+
+    serializer_class = ItemShape
+    pagination_class = ByEntry
+    queryset = Item.objects.none()
+
+    def get_queryset(self) -> QuerySet[Item]:
+        return queries.items_of(scope_of(self.request).premises)
+
+
+class Customers(generics.ListAPIView[Customer]):
+    """Customers with how to reach them."""
+
+    serializer_class = CustomerShape
+    queryset = Customer.objects.none()
+
+    def get_queryset(self) -> QuerySet[Customer]:
+        return queries.customers_of(scope_of(self.request).premises)
+
+
+class Dispatches(generics.ListAPIView[Dispatch]):
+    """Dispatches, the last recorded first."""
+
+    rights: ClassVar = WRITES
+    serializer_class = DispatchShape
+    pagination_class = ByEntry
+    queryset = Dispatch.objects.none()
+
+    def get_queryset(self) -> QuerySet[Dispatch]:
+        return Dispatch.objects.filter(premises=scope_of(self.request).premises).prefetch_related("events")
+
+    @extend_schema(request=DispatchNewShape, responses={201: DispatchShape}, parameters=IDEMPOTENCY)
+    @once
+    def post(self, request: Request) -> Response:
+        """Pieces leave for a customer: refused for what is on hold, not released, or gone already."""
+        shape = DispatchNewShape(data=request.data)
+        shape.is_valid(raise_exception=True)
+        sent = shape.validated_data
+        made = actions.dispatch_record(
+            scope=scope_of(request),
+            dispatch_id=sent["id"],
+            customer_id=sent["customer"],
+            item_ids=sent["items"],
+            document_type=sent["document_type"],
+            document_number=sent["document_number"],
+            dispatched_at=sent["dispatched_at"],
+            note=sent["note"],
+        )
+        return Response(DispatchShape(made).data, status=201)

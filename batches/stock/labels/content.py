@@ -1,0 +1,96 @@
+"""What stands on a label, and what its code says."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.urls import reverse
+
+from batches.stock.models import PartyNumber, TradeNumber
+from batches.stock.queries import Piece
+from haccp.lots.models import Hold, Lot
+from haccp.lots.queries import revision_ids_of
+from haccp.plan.models import ProductDescription
+from haccp.premises.models import Instrument, Place, Premises
+from haccp.science import gs1
+from haccp.science.units import show
+
+STEM = "id"
+ID_DIGITS = 12  # of the row's own id, enough to tell the places and instruments of one dairy apart
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """code: the address that the QR code holds. beneath: the element string, or the short words in its place."""
+
+    title: str
+    code: str
+    beneath: str
+    lines: tuple[str, ...] = ()
+    warning: str = ""
+
+
+def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) -> list[Label]:
+    """One for the batch where no pieces are given, else one for each piece. site: scheme and host of the service."""
+    held = Hold.objects.standing().filter(lot=lot).order_by("placed_at").first()
+    number = TradeNumber.objects.filter(product=lot.product_id).first()
+    described = ProductDescription.objects.filter(
+        product=lot.product_id, revision=revision_ids_of([lot])[lot.pk]
+    ).first()
+    code, beneath = _batch_code(lot, number, site)
+    told = []
+    if described is not None:
+        told += [described.labelling] if described.labelling else []
+        told += [f"Contains {', '.join(described.allergens)}."] if described.allergens else []
+        told += [f"{described.storage}"] if described.storage else []
+    warning = f"ON HOLD – NOT FOR SALE. {held.reason}" if held else ""
+    title = lot.product.name if lot.product else lot.code
+    begun = premises.local_date(lot.begun_at)
+    head = f"Batch {lot.code} · made {begun.day} {begun:%b %Y}"
+    foot = [premises.name, premises.approval_number]
+    if not items:
+        return [Label(title, code, beneath, tuple(filter(None, (head, *told, *foot))), warning)]
+    return [
+        Label(title, code, beneath, tuple(filter(None, (head, _piece(item), *told, *foot))), warning) for item in items
+    ]
+
+
+def place_label(premises: Premises, place: Place, site: str) -> Label:
+    number = PartyNumber.objects.filter(premises=premises).first()
+    lines = (place.get_kind_display(), premises.name)
+    if number is None:
+        return Label(place.name, _plain(site, "place", place.pk), "", lines)
+    named = gs1.Named(gs1.PLACE, number.gln, _short(place.pk))
+    return Label(place.name, gs1.link(f"{site}/{STEM}", named), gs1.in_brackets(named), lines)
+
+
+def instrument_label(premises: Premises, instrument: Instrument, site: str) -> Label:
+    number = PartyNumber.objects.filter(premises=premises).first()
+    serial = f"serial {instrument.serial}" if instrument.serial else ""
+    until = instrument.calibration_valid_until
+    valid = f"calibrated until {until.day} {until:%b %Y}" if until else "no calibration on file"
+    lines = tuple(filter(None, (instrument.get_kind_display(), serial, valid, premises.name)))
+    if number is None:
+        return Label(instrument.name, _plain(site, "instrument", instrument.pk), "", lines)
+    named = gs1.Named(gs1.ASSET, number.company_prefix + _short(instrument.pk))
+    return Label(instrument.name, gs1.link(f"{site}/{STEM}", named), gs1.in_brackets(named), lines)
+
+
+def _batch_code(lot: Lot, number: TradeNumber | None, site: str) -> tuple[str, str]:
+    """A Digital Link where the product has a GTIN and the code may stand in one; else a plain address."""
+    if number is None or not gs1.fits(lot.code, gs1.LONGEST_BATCH):
+        return _plain(site, "batch", lot.pk), lot.code
+    named = gs1.Named(gs1.GTIN, number.gtin, lot.code)
+    return gs1.link(f"{site}/{STEM}", named), gs1.in_brackets(named)
+
+
+def _plain(site: str, kind: str, row_id: UUID) -> str:
+    return f"{site}{reverse('stock:scanned', args=[f'{kind}/{row_id}'])}"
+
+
+def _short(row_id: UUID) -> str:
+    return row_id.hex[:ID_DIGITS]
+
+
+def _piece(item: Piece) -> str:
+    best = f" · best before {item.best_before.day} {item.best_before:%b %Y}" if item.best_before else ""
+    return f"{item.get_kind_display().capitalize()} {item.number} · {show('mass', item.now_kg)}{best}"

@@ -1,0 +1,131 @@
+"""The trace of one lot: one step back, one step forward, and all the way, as a graph."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from uuid import UUID
+
+from batches.stock.models import Dispatch, ItemEvent
+from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance, balances
+from haccp.lots import closure
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import Lot, LotEvent
+from haccp.lots.queries import ENTERS, in_place_between
+from haccp.premises.models import Place, Premises
+
+SHARED_FOR = timedelta(hours=24)  # a vat is cleaned between makes; what was in it a day around may have shared it
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One link as seen from a lot."""
+
+    lot: Lot
+    amount: float
+    unit: str
+
+    @property
+    def quantity(self) -> str:
+        return QUANTITY_OF_UNIT[self.unit]
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """back, forward: one step. ancestors, descendants: all the way. links: among all of these and the lot itself."""
+
+    lot: Lot
+    back: tuple[Step, ...]
+    forward: tuple[Step, ...]
+    ancestors: tuple[Lot, ...]
+    descendants: tuple[Lot, ...]
+    links: tuple[tuple[UUID, UUID, float, str], ...]
+    balances: dict[UUID, Balance]
+
+    @property
+    def lots(self) -> tuple[Lot, ...]:
+        return (*self.ancestors, self.lot, *self.descendants)
+
+    @property
+    def balance(self) -> Balance:
+        return self.balances[self.lot.pk]
+
+
+def trace_of(premises: Premises, lot: Lot) -> Trace:
+    """Costs what is reached; a constant number of queries."""
+    above, below = closure.ancestors([lot.pk]), closure.descendants([lot.pk])
+    found = {
+        one.pk: one
+        for one in Lot.objects.for_premises(premises)
+        .filter(pk__in=above | below | {lot.pk})
+        .with_hold()
+        .select_related("product", "milk", "by_product", "ingredient")
+        .order_by("begun_at", "code")
+    }
+    links = [one for one in closure.links_from(found) if one[1] in found]
+    return Trace(
+        lot=found[lot.pk],
+        back=tuple(Step(found[parent], amount, unit) for parent, child, amount, unit in links if child == lot.pk),
+        forward=tuple(Step(found[child], amount, unit) for parent, child, amount, unit in links if parent == lot.pk),
+        ancestors=tuple(one for one in found.values() if one.pk in above),
+        descendants=tuple(one for one in found.values() if one.pk in below),
+        links=tuple(links),
+        balances=balances(premises, found.values()),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Company:
+    """A place that a lot was in, and what was in it at the same time."""
+
+    place: Place
+    lots: tuple[Lot, ...]
+
+
+def company_of(lot: Lot) -> list[Company]:
+    """Equipment and rooms that a lot shared: a vat with the makes of the day before and after, a room with all that
+    lay there meanwhile. Two queries for each stay."""
+    moves = list(
+        LotEvent.objects.filter(lot=lot, kind__in=[*ENTERS, EventKind.LEFT_ROOM], place__isnull=False)
+        .select_related("place")
+        .order_by("occurred_at", "recorded_at")
+    )
+    found: dict[UUID, tuple[Place, dict[UUID, Lot]]] = {}
+    for number, move in enumerate(moves):
+        if move.place is None or move.kind == EventKind.LEFT_ROOM:
+            continue
+        following = moves[number + 1].occurred_at if number + 1 < len(moves) else move.occurred_at + SHARED_FOR
+        start = move.occurred_at - SHARED_FOR if move.place.kind == Place.Kind.VAT else move.occurred_at
+        place, there = found.setdefault(move.place.pk, (move.place, {}))
+        there.update({one.pk: one for one in in_place_between(place, start, following) if one.pk != lot.pk})
+    return [Company(place, tuple(sorted(there.values(), key=lambda one: one.code))) for place, there in found.values()]
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What of some lots went to one customer in one dispatch."""
+
+    dispatch: Dispatch
+    lot: Lot
+    pieces: int
+    weight_kg: float
+
+
+def sent_of(lots: Sequence[Lot]) -> list[Sent]:
+    """Every dispatch of these lots, by customer, then time. One query."""
+    events = (
+        ItemEvent.objects.filter(item__lot__in=lots, kind=ItemEvent.Kind.DISPATCHED)
+        .select_related("dispatch__customer", "item__lot__product")
+        .order_by("dispatch__customer__name", "dispatch__dispatched_at", "item__lot__code")
+    )
+    sums: dict[tuple[UUID, UUID], Sent] = {}
+    for event in events:
+        assert event.dispatch is not None
+        key = (event.dispatch.pk, event.item.lot_id)
+        before = sums.get(key)
+        sums[key] = Sent(
+            event.dispatch,
+            event.item.lot,
+            (before.pieces if before else 0) + 1,
+            (before.weight_kg if before else 0.0) + event.weight_kg,
+        )
+    return list(sums.values())

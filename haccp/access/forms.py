@@ -1,0 +1,66 @@
+"""Forms about people and how they come in."""
+
+import zoneinfo
+
+from django import forms
+from django.core.validators import EMPTY_VALUES
+from django.utils.translation import gettext_lazy as _
+
+from haccp.premises.models import Membership, Premises
+
+
+class InvitationForm(forms.Form):
+    email = forms.EmailField(
+        label=_("E-mail"), help_text=_("The link is sent here, and works for this address alone."), max_length=254
+    )
+    name = forms.CharField(label=_("Name"), max_length=120, required=False)
+    role = forms.ChoiceField(label=_("Role"), choices=Membership.Role.choices, widget=forms.RadioSelect)
+
+
+class RoleForm(forms.Form):
+    role = forms.ChoiceField(label=_("Role"), choices=Membership.Role.choices, widget=forms.RadioSelect)
+
+
+class NewPersonForm(forms.Form):
+    name = forms.CharField(
+        label=_("Your name"),
+        max_length=120,
+        help_text=_("As it is to be printed beside what you record and sign."),
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+    password = forms.CharField(
+        label=_("A password"),
+        strip=False,
+        help_text=_("10 characters or more; four words that only you put together are good."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+    password_again = forms.CharField(
+        label=_("The same password again"),
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean(self) -> None:
+        first, second = self.cleaned_data.get("password"), self.cleaned_data.get("password_again")
+        if first not in EMPTY_VALUES and second not in EMPTY_VALUES and first != second:
+            self.add_error("password_again", _("The two passwords differ. Type both again."))
+
+
+class PremisesForm(forms.Form):
+    name = forms.CharField(label=_("Name"), max_length=160, help_text=_("As its records print it."))
+    address = forms.CharField(label=_("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3}))
+    approval_number = forms.CharField(label=_("Approval or registration number"), max_length=40, required=False)
+    time_zone = forms.CharField(
+        label=_("Time zone"), max_length=64, help_text=_("Such as Europe/Dublin or America/Chicago.")
+    )
+    jurisdiction = forms.ChoiceField(
+        label=_("Whose food law applies"), choices=Premises.Jurisdiction.choices, widget=forms.RadioSelect
+    )
+
+    def clean_time_zone(self) -> str:
+        zone = str(self.cleaned_data["time_zone"]).strip()
+        if zone not in zoneinfo.available_timezones():
+            raise forms.ValidationError(
+                _("“%(zone)s” is not a time zone. Give one such as Europe/Dublin."), params={"zone": zone}
+            )
+        return zone

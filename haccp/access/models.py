@@ -1,0 +1,43 @@
+"""How people come in: invitations to a role."""
+
+import uuid
+from datetime import datetime
+from typing import ClassVar
+
+from django.db import models
+
+from haccp.premises.models import Membership, Premises, User
+
+
+class Invitation(models.Model):
+    """A role offered to somebody by e-mail. Only the hash of the link's token is kept, so that nobody who reads the
+    database can use it. Name and address are the invited person's and may be erased; the rest is sealed."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="invitations")
+    email = models.EmailField()
+    name = models.CharField(max_length=120, blank=True)
+    role = models.CharField(max_length=12, choices=Membership.Role.choices)
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    invited_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    membership = models.ForeignKey(Membership, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-invited_at"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["premises", "email"],
+                condition=models.Q(accepted_at__isnull=True, withdrawn_at__isnull=True),
+                name="one_open_invitation_per_address",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.email} · {self.get_role_display()}"
+
+    def is_open(self, at: datetime) -> bool:
+        return self.accepted_at is None and self.withdrawn_at is None and at < self.expires_at

@@ -1,0 +1,30 @@
+"""Reads about who is, was and will be here."""
+
+from datetime import datetime
+from uuid import UUID
+
+from haccp.access.models import Invitation
+from haccp.premises.models import Membership, Premises
+
+
+def people_of(premises: Premises) -> list[Membership]:
+    """Who has a role here now, by name."""
+    found = Membership.objects.filter(premises=premises, left_at__isnull=True)
+    return list(found.select_related("user").order_by("user__name", "since"))
+
+
+def former_roles(premises: Premises) -> list[Membership]:
+    """Roles that ended, the last first: of leavers, and of people who went on in another."""
+    found = Membership.objects.filter(premises=premises, left_at__isnull=False)
+    return list(found.select_related("user", "ended_by").order_by("-left_at")[:200])
+
+
+def person_here(premises: Premises, membership_id: UUID) -> Membership | None:
+    """Somebody's role here, current or ended."""
+    return Membership.objects.select_related("user", "given_by").filter(premises=premises, pk=membership_id).first()
+
+
+def waiting_invitations(premises: Premises, at: datetime) -> list[Invitation]:
+    """Those not taken up; an expired one is shown until it is withdrawn or sent anew."""
+    found = Invitation.objects.filter(premises=premises, accepted_at__isnull=True, withdrawn_at__isnull=True)
+    return list(found.select_related("invited_by").order_by("email"))
