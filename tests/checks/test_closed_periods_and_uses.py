@@ -110,6 +110,8 @@ def stored(dairy: Dairy, until: datetime) -> set[tuple[str, datetime, bool]]:
         due_at__gte=OPENED_AT + DAY,
         due_at__lt=until + timedelta(hours=1),
     )
+    # The review of the plan follows from its reviews, not from a cadence.
+    rows = rows.exclude(check_due__name="Review of the plan")
     found = rows.values_list("check_due__name", "due_at", "missed__id")
     return {(name, due_at, missed is not None) for name, due_at, missed in found}
 
