@@ -4,6 +4,7 @@ tests/test_isolation.py and the test of the OpenAPI document fill the patterns o
 here. A new route whose parameters are named as below needs nothing; another one fails there until it is added.
 """
 
+import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
@@ -12,7 +13,9 @@ from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.utils import timezone
+from PIL import Image
 
+from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
 from batches.making.models import Make
@@ -22,9 +25,10 @@ from batches.stock.models import Dispatch
 from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
-from haccp.checks.models import DueCheck, MissedCheck
+from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
 from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
+from haccp.notices import actions as notices
 from haccp.plan import actions as plan
 from haccp.plan.document.parts import Hazard, TeamMember
 from haccp.plan.models import PlanRevision
@@ -69,6 +73,13 @@ PARAMETERS = {
     "method": "method",
     "supplier_id": "supplier",
     "period_id": "period",
+    "absence_id": "absence",
+    "method_id": "cleaning_method",
+    "chemical_id": "chemical",
+    "point_id": "swab_point",
+    "swab_id": "swab",
+    "push_device_id": "push_device",
+    "photo_id": "photo",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -86,6 +97,7 @@ ROUTES = {
     ("deviations/", "lot_id"): "batch",
     ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
+    ("hygiene/use/", "lot_id"): "batch",
     ("lots/", "lot_id"): "milk",
     ("ingredients/", "lot_id"): "ingredient",
     ("api/v1/ingredients/", "pk"): "ingredient",
@@ -172,6 +184,7 @@ def furnish(dairy: Dairy) -> Objects:
         "invitation": invitation_send(scope=dairy.owner, email="ina@invited.example", role="helper")[0].id,
         "instrument": dairy.thermometer.id,
         "period": _closed_period(dairy),
+        **_told_and_cleaned(dairy),
         "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
@@ -202,6 +215,49 @@ def _about_a_deviation(dairy: Dairy) -> dict[str, object]:
         scope=dairy.maker, evidence_id=uuid4(), deviation_id=deviation.pk, content=b"door", filename="door.txt"
     )
     return {"task": task.pk, "evidence": evidence.pk}
+
+
+def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:
+    """An absence, a cleaning method with its chemical, a swab that waits for its result, and a browser."""
+    day = dairy.owner.premises.local_date(timezone.now())
+    chemical = hygiene.chemical_add(scope=dairy.owner, chemical_id=uuid4(), name="Chlorine", purpose="sanitiser")
+    method = hygiene.method_set(
+        scope=dairy.owner,
+        method_id=uuid4(),
+        place_id=dairy.vat.id,
+        name="Daily wash",
+        check_key=UUID(dairy.check("Vat 1 cleaned").key),
+        steps=[hygiene.StepTyped("rinse", "Cold water")],
+        chemical_ids=[chemical.id],
+    )
+    point = hygiene.swab_point_add(scope=dairy.owner, point_id=uuid4(), place_id=dairy.vat.id, name="Valve", zone=1)
+    swab = hygiene.swab_take(scope=dairy.owner, swab_id=uuid4(), point_id=point.id, code="S-1", taken_at=timezone.now())
+    absence = checks.absence_add(
+        scope=dairy.owner,
+        absence_id=uuid4(),
+        membership_id=dairy.owner.membership.id,
+        first=day,
+        last=day + timedelta(days=3),
+    )
+    device = notices.push_device_add(
+        scope=dairy.owner, endpoint="https://push.browser.example/send/1", p256dh="key", auth="secret"
+    )
+    notices.raise_alerts()
+    return {
+        "chemical": chemical.id,
+        "cleaning_method": method.id,
+        "swab_point": point.id,
+        "swab": swab.id,
+        "absence": absence.id,
+        "push_device": device.id,
+        "photo": _photo(dairy).id,
+    }
+
+
+def _photo(dairy: Dairy) -> PhotoFile:
+    made = io.BytesIO()
+    Image.new("RGB", (40, 30), "white").save(made, "PNG")
+    return checks.photo_store(scope=dairy.owner, photo_id=uuid4(), data=made.getvalue())
 
 
 def _stock(dairy: Dairy, make: Make) -> dict[str, object]:

@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
+from batches.hygiene.actions import refuse_unclean, unclean_use_open
 from batches.intake.actions import exception_open
 from batches.intake.models import MilkLot
 from batches.intake.queries import ROUNDING_L, left_l
@@ -38,15 +39,17 @@ def make_start(
     milk_l: Mapping[UUID, float],
     started_at: datetime,
     note: str = "",
+    in_spite_of: str = "",
     exception: str = "",
     now: datetime | None = None,
 ) -> Make:
     """Starts a make in a vat.
 
     milk_l: milk lot -> litres of it in this vat. exception: why milk that was refused or not accepted, or that
-    something speaks against, is used all the same; that opens a deviation about it and the batch. Raises ActionError
-    with a sentence per field: milk of another species, more milk than is there, milk on hold, milk that may not be
-    used and no exception, a vat or product that is not this dairy's.
+    something speaks against, is used all the same; that opens a deviation about it and the batch. in_spite_of: why a
+    vat that is not clean is used all the same; that opens one about the vat. Raises ActionError with a sentence per
+    field: milk of another species, more milk than is there, milk on hold, milk that may not be used and no exception,
+    a vat that is not clean and no reason, a vat or product that is not this dairy's.
     """
     scope.require(Right.RECORD)
     now = now or timezone.now()
@@ -68,14 +71,9 @@ def make_start(
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
     milk = _milk(premises, product, milk_l)
+    found = refuse_unclean(place=vat, at=started_at, in_spite_of=in_spite_of, field="vat")
     against = _against(premises, product, [one.lot for one, _ in milk], now)
-    if against and not exception.strip():
-        said = "; ".join(f"{lot.code}: {why}" for lot, why in against.items())
-        raise ActionError(
-            f"Some of this milk may not be used ({said}). Take other milk, have it accepted, or say below why it is "
-            "used all the same, which opens a deviation.",
-            field="exception",
-        )
+    _refuse_without_reason(against, exception)
     batch = lots.lot_open(
         scope=scope,
         lot_id=lot_id,
@@ -98,6 +96,8 @@ def make_start(
         place_id=vat.id,
         now=now,
     )
+    if not found.is_clean:
+        unclean_use_open(scope=scope, lot=batch, found=found, used_at=started_at, in_spite_of=in_spite_of, now=now)
     if against:
         exception_open(
             scope=scope,
@@ -120,6 +120,17 @@ def _against(premises: Premises, product: Product, lots_used: Sequence[Lot], now
 def _standing(premises: Premises, lots_used: Sequence[Lot], now: datetime) -> Iterable[tuple[Lot, LotStanding]]:
     known = standings(premises, lots_used, now)
     return ((lot, known[lot.pk]) for lot in lots_used)
+
+
+def _refuse_without_reason(against: Mapping[Lot, str], exception: str) -> None:
+    """Milk that something speaks against is used only when somebody says why."""
+    if against and not exception.strip():
+        said = "; ".join(f"{lot.code}: {why}" for lot, why in against.items())
+        raise ActionError(
+            f"Some of this milk may not be used ({said}). Take other milk, have it accepted, or say below why it is "
+            "used all the same, which opens a deviation.",
+            field="exception",
+        )
 
 
 def _content(make: Make) -> tuple[object, ...]:

@@ -72,6 +72,12 @@ class MakeNewShape(serializers.Serializer[Any]):
     milk = MilkInVatShape(many=True)
     started_at = Moment()
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+    in_spite_of = serializers.CharField(
+        max_length=1000,
+        allow_blank=True,
+        default="",
+        help_text="Why a vat that is not clean is used all the same; opens a deviation",
+    )
     exception = serializers.CharField(
         max_length=5000,
         allow_blank=True,
@@ -126,6 +132,7 @@ class Makes(generics.ListAPIView[Make]):
             milk_l={one["lot"]: one["litres"] for one in sent["milk"]},
             started_at=sent["started_at"],
             note=sent["note"],
+            in_spite_of=sent["in_spite_of"],
             exception=sent["exception"],
         )
         return Response(MakeDetailShape(make).data, status=201)

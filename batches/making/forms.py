@@ -41,6 +41,13 @@ class MakeForm(forms.Form):
     started_at = LocalTimeField(label=_("Started"), error_messages={"required": _("Give the time of the start.")})
     volume_unit = forms.ChoiceField(label=_("Unit"), choices=VOLUME_UNITS)
     note = forms.CharField(label=_("Note"), required=False, widget=forms.Textarea(attrs={"rows": 2}))
+    in_spite_of = forms.CharField(
+        label=_("If the vat is not clean: why it is used all the same"),
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("This opens a deviation. Leave it empty when the vat is clean."),
+    )
     exception = forms.CharField(
         label=_("Why this milk is used all the same"),
         required=False,

@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import Case, OuterRef, Prefetch, Subquery, When
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
 from haccp.checks.models.record import RecordQuerySet
@@ -140,26 +140,53 @@ def record_of_due(due: DueCheck) -> Record | None:
 
 
 def last_records(dues: Sequence[DueCheck]) -> dict[UUID, Record]:
-    """Due check -> the last record of the same check, of the same lot where it is about one; constant queries."""
-    latest = Record.objects.current().filter(check_done=OuterRef("check_due")).order_by("-observed_at")
-    of_lot = latest.filter(lot=OuterRef("lot"))
-    found = dict(
-        DueCheck.objects.filter(pk__in=[due.pk for due in dues])
-        .annotate(
-            last_id=Case(
-                When(lot__isnull=False, then=Subquery(of_lot.values("pk")[:1])),
-                default=Subquery(latest.values("pk")[:1]),
-            )
-        )
-        .exclude(last_id=None)
-        .values_list("pk", "last_id")
+    """Due check -> the last record of the same check, of the same lot where it is about one; constant queries.
+
+    The same check of whichever revision: a copy of the plan keeps where each part came from.
+    """
+    found = _last_of_lots([due for due in dues if due.lot_id]) | _last_of_checks(
+        [due for due in dues if not due.lot_id]
     )
     records = Record.objects.with_details().in_bulk(set(found.values()))
     return {due_id: records[record_id] for due_id, record_id in found.items()}
 
 
+def _last_of_lots(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
+    if not dues:
+        return {}
+    latest = Record.objects.current().filter(check_done=OuterRef("check_due"), lot=OuterRef("lot"))
+    return dict(
+        DueCheck.objects.filter(pk__in=[due.pk for due in dues])
+        .annotate(last_id=Subquery(latest.order_by("-observed_at").values("pk")[:1]))
+        .exclude(last_id=None)
+        .values_list("pk", "last_id")
+    )
+
+
+def _last_of_checks(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
+    """One look at the end of an index for each revision of a check, whatever history holds."""
+    if not dues:
+        return {}
+    keys = {UUID(due.check_due.key) for due in dues}
+    latest = Record.objects.current().filter(check_done=OuterRef("pk")).order_by("-observed_at")
+    newest: dict[UUID, tuple[datetime, UUID]] = {}
+    of_keys = Check.objects.filter(Q(pk__in=keys) | Q(origin__in=keys)).annotate(
+        last_id=Subquery(latest.values("pk")[:1]), last_at=Subquery(latest.values("observed_at")[:1])
+    )
+    for pk, origin, last_id, last_at in of_keys.values_list("pk", "origin", "last_id", "last_at"):
+        key = origin or pk
+        if last_id is not None and (key not in newest or newest[key][0] < last_at):
+            newest[key] = (last_at, last_id)
+    return {due.pk: newest[key][1] for due in dues if (key := UUID(due.check_due.key)) in newest}
+
+
+def same_check(check: Check) -> QuerySet[Check]:
+    """The check in every revision that has it."""
+    return Check.objects.filter(Q(pk=check.key) | Q(origin=check.key))
+
+
 def last_record(todo: CheckToDo) -> Record | None:
-    found = Record.objects.current().filter(check_done=todo.check)
+    found = Record.objects.current().filter(check_done__in=same_check(todo.check))
     if todo.lot is not None:
         found = found.filter(lot=todo.lot)
     return found.with_details().order_by("-observed_at").first()
@@ -168,7 +195,7 @@ def last_record(todo: CheckToDo) -> Record | None:
 def usual_instrument(check: Check, instruments: Sequence[Instrument]) -> Instrument | None:
     """The instrument last used for this check, else one that belongs to its place, else the only one there is."""
     last_id = (
-        Record.objects.filter(check_done=check, instrument__in=instruments)
+        Record.objects.filter(check_done__in=same_check(check), instrument__in=instruments)
         .order_by("-recorded_at")
         .values_list("instrument", flat=True)
         .first()
@@ -183,7 +210,7 @@ def usual_instrument(check: Check, instruments: Sequence[Instrument]) -> Instrum
 
 
 def next_in_round(premises: Premises, *, place_id: UUID | None, now: datetime) -> DueCheck | None:
-    """What to do next: at the same place first, then along the walk; None when nothing may be done now."""
+    """What to do next: at the same place first, then on along the walk, then what was passed by; None for nothing."""
     open_now = (
         DueCheck.objects.for_premises(premises)
         .unsettled()
@@ -191,10 +218,11 @@ def next_in_round(premises: Premises, *, place_id: UUID | None, now: datetime) -
         .select_related("check_due__place", "lot")
     )
     rounds = _rounds(list(open_now))
-    for one in rounds:
-        if (one.place.id if one.place else None) == place_id:
-            return one.checks[0]
-    return rounds[0].checks[0] if rounds else None
+    if not rounds:
+        return None
+    here = Place.objects.filter(pk=place_id).first() if place_id else None
+    onward = [one for one in rounds if _walk_key(one.place) >= _walk_key(here)]
+    return (onward or rounds)[0].checks[0]
 
 
 def record_in_full(premises: Premises, record_id: UUID) -> Record | None:
@@ -286,10 +314,13 @@ def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | Non
     return last
 
 
+def _walk_key(place: Place | None) -> tuple[int, str]:
+    return (place.walking_order, place.name) if place else (-1, "")
+
+
 def _rounds(checks: Sequence[DueCheck]) -> tuple[Round, ...]:
     def place_key(due: DueCheck) -> tuple[int, str]:
-        place = due.check_due.place
-        return (place.walking_order, place.name) if place else (-1, "")
+        return _walk_key(due.check_due.place)
 
     rounds: dict[tuple[int, str], list[DueCheck]] = {}
     for due in sorted(checks, key=lambda due: (place_key(due), due.due_at)):

@@ -6,9 +6,13 @@ from collections.abc import Iterable
 from typing import Any
 
 from haccp.checks.models import (
+    Absence,
+    BackAgain,
     ClosedPeriod,
+    Keeper,
     MissedCheck,
     MissedReason,
+    PhotoFile,
     Reading,
     Record,
     Reopening,
@@ -82,6 +86,36 @@ def reopening_body(reopening: Reopening) -> dict[str, Any]:
     }
 
 
+def photo_body(photo: PhotoFile) -> dict[str, Any]:
+    """The hash of what is kept, taken from the picture itself, so that a changed one is found."""
+    return {
+        "sent_sha256": photo.sent_sha256,
+        "kept_sha256": hashlib.sha256(bytes(photo.kept)).hexdigest(),
+        "by": photo.sent_by_id,
+        "sent": photo.sent_at,
+    }
+
+
+def keeper_body(row: Keeper) -> dict[str, Any]:
+    return {"check": row.check_key, "person": row.membership_id, "by": row.said_by_id, "said": row.said_at}
+
+
+def absence_body(row: Absence) -> dict[str, Any]:
+    return {
+        "person": row.membership_id,
+        "first": row.first,
+        "last": row.last,
+        "stand_in": row.stand_in_id,
+        "note": row.note,
+        "by": row.said_by_id,
+        "said": row.said_at,
+    }
+
+
+def back_body(row: BackAgain) -> dict[str, Any]:
+    return {"on": row.on, "by": row.said_by_id, "said": row.said_at}
+
+
 def trace_body(trace: TraceFile) -> dict[str, Any]:
     """The raw file's hash stands for it; the samples' hash says that they were not touched either."""
     return {
@@ -141,6 +175,26 @@ def register() -> None:
         log_key="period__premises__log__key",
     )
     register_rows(
+        "photo.stored", prefix="photo", rows=PhotoFile.objects.all, body=photo_body, log_key="premises__log__key"
+    )
+    register_rows(
+        "cover.keeper", prefix="keeper", rows=Keeper.objects.all, body=keeper_body, log_key="premises__log__key"
+    )
+    register_rows(
+        "cover.absence",
+        prefix="absence",
+        rows=Absence.objects.all,
+        body=absence_body,
+        log_key="membership__premises__log__key",
+    )
+    register_rows(
+        "cover.back",
+        prefix="back",
+        rows=BackAgain.objects.all,
+        body=back_body,
+        log_key="absence__membership__premises__log__key",
+    )
+    register_rows(
         "trace.stored",
         prefix="trace",
         rows=TraceFile.objects.all,
@@ -154,7 +208,9 @@ def _record(record: Record) -> dict[str, Any]:
 
 
 def _reading_body(reading: Reading) -> dict[str, Any]:
+    photo = {"photo": reading.photo_id} if reading.photo_id else {}
     return {
+        **photo,
         "measure": reading.measure_id,
         "value_si": reading.value_si,
         "choice": reading.choice,

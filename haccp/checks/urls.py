@@ -1,7 +1,7 @@
 from django.urls import path
 
 from haccp.checks import day_converter
-from haccp.checks.views import calendar, day, missed, record, revision_move, today, trace
+from haccp.checks.views import calendar, codes, cover, day, missed, record, revision_move, today, trace
 
 app_name = "checks"
 day_converter.register()
@@ -17,9 +17,15 @@ urlpatterns = [
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
     path("batches/<uuid:lot_id>/revision/", revision_move.revision_move, name="revision_move"),
+    path("photos/<uuid:photo_id>/", codes.photo, name="photo"),
+    path("codes/", codes.sheet, name="codes"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/closed/", calendar.closed_add, name="closed_add"),
     path("calendar/<uuid:period_id>/reopen/", calendar.reopen, name="reopen"),
+    path("cover/", cover.cover, name="cover"),
+    path("cover/away/", cover.absence, name="absence"),
+    path("cover/away/<uuid:absence_id>/back/", cover.back, name="back"),
+    path("cover/check/<uuid:check_id>/", cover.keeper, name="keeper"),
     path("days/", day.days, name="days"),
     path("days/<day:day>/", day.day, name="day"),
 ]

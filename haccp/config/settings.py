@@ -61,8 +61,10 @@ INSTALLED_APPS = [
     "batches.ripening",
     "batches.making",
     "batches.intake",
+    "batches.hygiene",
     "batches.laboratory",
     "haccp.calibration",
+    "haccp.notices",
     "haccp.deviations",
     "haccp.checks",
     "haccp.lots",
@@ -196,6 +198,14 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 
+# --- Being told ---
+# Where the site is reached, such as https://dairy.example: links in mails and calendars lead there.
+SITE_URL = env.str("SITE_URL", "").rstrip("/")
+# Web push (RFC 8292): a key pair of this site, made once by `manage.py make_push_keys`.
+VAPID_PRIVATE_KEY = env.str("VAPID_PRIVATE_KEY", "")
+VAPID_PUBLIC_KEY = env.str("VAPID_PUBLIC_KEY", "")
+VAPID_CONTACT = env.str("VAPID_CONTACT", "")  # mailto: address of whoever looks after the site
+
 # --- Background work ---
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
 # Without a broker the schedule and the jobs run inside the web process (haccp.background).
@@ -213,6 +223,7 @@ CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "celerybeat-schedule")
 SWEEP_SECONDS = env.float("SWEEP_SECONDS", 60.0)
 CELERY_BEAT_SCHEDULE = {
     "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
+    "tell people": {"task": "notices.tell", "schedule": SWEEP_SECONDS},
     "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
     "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
 }

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from haccp.plan.differences import Difference
 from haccp.plan.models import PlanReview, PlanRevision
+from haccp.premises.models import Premises
 from haccp.premises.scope import Scope
 
 AfterApproval = Callable[[PlanRevision, datetime], None]
@@ -31,6 +32,8 @@ class InProgress:
     changes: tuple[Difference, ...]
 
 
+# (key of a check, sentence) for each critical check that nobody covers.
+ListUncovered = Callable[[Premises, datetime], list[tuple[str, str]]]
 ListInProgress = Callable[[PlanRevision], list[InProgress]]
 
 # What follows from a signed review, or from something that calls for one (then the review is None).
@@ -39,12 +42,14 @@ AfterReview = Callable[[Scope, PlanReview | None, datetime], None]
 _after_approval: list[AfterApproval] = []
 _after_review: list[AfterReview] = []
 _in_progress: list[ListInProgress] = []
+_uncovered: list[ListUncovered] = []
 
 
 def register(
     *,
     after_approval: AfterApproval | None = None,
     in_progress: ListInProgress | None = None,
+    uncovered: ListUncovered | None = None,
     after_review: AfterReview | None = None,
 ) -> None:
     """Called from an AppConfig.ready(); calling twice with the same functions changes nothing."""
@@ -54,6 +59,8 @@ def register(
         _after_approval.append(after_approval)
     if in_progress is not None and in_progress not in _in_progress:
         _in_progress.append(in_progress)
+    if uncovered is not None and uncovered not in _uncovered:
+        _uncovered.append(uncovered)
 
 
 def revision_approved(revision: PlanRevision, at: datetime) -> None:
@@ -71,3 +78,8 @@ def review_changed(scope: Scope, review: PlanReview | None, at: datetime) -> Non
 def in_progress_before(revision: PlanRevision) -> list[InProgress]:
     """Whatever is under way at the premises of a draft, of every room that knows of such."""
     return [one for listed in _in_progress for one in listed(revision)]
+
+
+def uncovered_at(premises: Premises, at: datetime) -> tuple[tuple[str, str], ...]:
+    """What the rooms above know of people: critical checks that nobody covers."""
+    return tuple(one for listed in _uncovered for one in listed(premises, at))

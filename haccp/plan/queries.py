@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
+from haccp.plan.consequences import uncovered_at
 from haccp.plan.differences import Difference, differences
 from haccp.plan.document import PlanDocument
 from haccp.plan.findings import Circumstances, Finding, InstrumentOwned, examine
@@ -106,6 +107,7 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         ),
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
+        uncovered=uncovered_at(premises, at),
         floors=ageing_law(today) or PublishedFloors(),
         places_retired=frozenset(
             Place.objects.filter(premises=premises, retired_at__isnull=False).values_list("name", flat=True)

@@ -55,6 +55,7 @@ def make_new(request: ScopedRequest) -> HttpResponse:
                 milk_l=typed["milk_l"],
                 started_at=typed["started_at"],
                 note=typed["note"],
+                in_spite_of=typed["in_spite_of"],
                 exception=typed["exception"],
             )
         except NotAllowed:

@@ -4,6 +4,8 @@ from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_record
 from haccp.checks.actions.missed import missed_reason_give
+from haccp.checks.actions.people import absence_add, absence_end, keeper_set
+from haccp.checks.actions.photos import photo_store
 from haccp.checks.actions.plan_due import (
     after_approval,
     plan_due_for_lot,
@@ -19,13 +21,17 @@ from haccp.checks.actions.traces import trace_store_file
 __all__ = [
     "EntryTyped",
     "Saved",
+    "absence_add",
+    "absence_end",
     "after_approval",
     "after_review",
     "batch_move_to_revision",
     "closed_period_add",
     "day_sign",
     "event_record",
+    "keeper_set",
     "missed_reason_give",
+    "photo_store",
     "plan_due_for_lot",
     "plan_due_for_premises",
     "plan_due_review",

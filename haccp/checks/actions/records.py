@@ -10,10 +10,10 @@ from django.db import transaction
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 
-from haccp.checks import consequences, sealing
+from haccp.checks import codes, consequences, sealing
 from haccp.checks.actions.plan_due import LOT_SUBJECTS
 from haccp.checks.judging import Case, Value, fitness, judge_case, recorder_values
-from haccp.checks.models import DueCheck, Reading, Record, RulingRow, TraceFile
+from haccp.checks.models import DueCheck, PhotoFile, Reading, Record, RulingRow, TraceFile
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.plan.document.own_review import CADENCE
@@ -34,7 +34,7 @@ LONGEST_NUMBER = 80  # Reading.typed_text
 
 @dataclass(frozen=True, slots=True)
 class EntryTyped:
-    """What was typed for one measure; unit is empty for answers and texts."""
+    """What was typed for one measure; unit is empty for answers and texts. Of a photograph: its id."""
 
     text: str
     unit: str = ""
@@ -60,6 +60,7 @@ class _Draft:
     trace: TraceFile | None
     typed: dict[UUID, Typed] = field(default_factory=dict)
     choices: dict[UUID, str] = field(default_factory=dict)
+    photos: dict[UUID, PhotoFile] = field(default_factory=dict)
 
 
 @transaction.atomic
@@ -242,7 +243,10 @@ def _already(
         if entry.text.strip()
     }
     kept = {
-        str(reading.measure_id): (reading.typed_text or reading.choice, reading.typed_unit)
+        str(reading.measure_id): (
+            str(reading.photo_id) if reading.photo_id else reading.typed_text or reading.choice,
+            reading.typed_unit,
+        )
         for reading in there.readings.all()
     }
     same = there.premises_id == scope.premises.id and there.check_done_id == check_id
@@ -374,10 +378,28 @@ def _read_one(draft: _Draft, measure: Measure, entry: EntryTyped) -> str:
             draft.typed[measure.id] = read_typed(measure.quantity, text, entry.unit or measure.unit)
         except InputError as error:
             return str(error)
-    elif measure.kind == Measure.Kind.ANSWER and text not in measure.choices:
+        return ""
+    if measure.kind == Measure.Kind.PHOTO:
+        return _read_photo(draft, measure, text)
+    if measure.kind == Measure.Kind.ANSWER and text not in measure.choices:
         return "Choose one of: " + ", ".join(measure.choices) + "."
-    else:
-        draft.choices[measure.id] = text
+    if measure.kind == Measure.Kind.SCAN and (
+        sentence := codes.wrong(draft.check, draft.lot, text, draft.check.revision.premises)
+    ):
+        return sentence
+    draft.choices[measure.id] = text
+    return ""
+
+
+def _read_photo(draft: _Draft, measure: Measure, text: str) -> str:
+    try:
+        photo = PhotoFile.objects.filter(premises=draft.check.revision.premises_id, id=UUID(text)).first()
+    except ValueError:
+        photo = None
+    if photo is None:
+        return f"Take {measure.label} again: that photograph is not here."
+    draft.photos[measure.id] = photo
+    draft.choices[measure.id] = str(photo)
     return ""
 
 
@@ -449,5 +471,8 @@ def _readings(record: Record, draft: _Draft) -> Sequence[Reading]:
         )
         for measure, typed in draft.typed.items()
     ]
-    answers = [Reading(record=record, measure_id=measure, choice=text) for measure, text in draft.choices.items()]
+    answers = [
+        Reading(record=record, measure_id=measure, choice=text, photo=draft.photos.get(measure))
+        for measure, text in draft.choices.items()
+    ]
     return [*numbers, *answers]

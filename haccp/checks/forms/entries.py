@@ -35,6 +35,7 @@ class MeasureRow:
     measure: Measure
     field: BoundField
     unit: BoundField | None
+    kept: BoundField | None
     limits: tuple[LimitShown, ...]
 
 
@@ -60,6 +61,8 @@ class EntriesForm(forms.Form):
         self.user = user
         for measure in self._entered():
             self.fields[entry_name(measure.id)] = _FIELDS[measure.kind](measure)
+            if measure.kind == Kind.PHOTO:
+                self.fields[kept_name(measure.id)] = forms.UUIDField(required=False, widget=forms.HiddenInput)
             if measure.kind == Kind.NUMBER:
                 self.fields[unit_name(measure.id)] = _unit_field(measure, user)
         if todo.check.instrument_kind:
@@ -76,23 +79,27 @@ class EntriesForm(forms.Form):
 
     def measure_rows(self) -> Iterator[MeasureRow]:
         for measure in self._entered():
-            name = unit_name(measure.id)
+            name, kept = unit_name(measure.id), kept_name(measure.id)
             limits = [limit for limit in measure.limits.all() if applies(limit, self.todo.lot)]
             yield MeasureRow(
                 measure,
                 self[entry_name(measure.id)],
                 self[name] if name in self.fields else None,
+                self[kept] if kept in self.fields else None,
                 limits_shown(limits, self.user),
             )
 
     def entries(self) -> dict[UUID, EntryTyped]:
-        """What record_save takes, of a valid form."""
+        """What record_save takes, of a valid form. A photograph is there by its id (forms.photos)."""
         return {
-            measure.id: EntryTyped(
-                self.cleaned_data[entry_name(measure.id)], self.cleaned_data.get(unit_name(measure.id), "")
-            )
+            measure.id: EntryTyped(self._text_of(measure), self.cleaned_data.get(unit_name(measure.id), ""))
             for measure in self._entered()
         }
+
+    def _text_of(self, measure: Measure) -> str:
+        if measure.kind == Kind.PHOTO:
+            return str(self.cleaned_data.get(kept_name(measure.id)) or "")
+        return str(self.cleaned_data[entry_name(measure.id)])
 
 
 class AmendForm(EntriesForm):
@@ -114,6 +121,9 @@ def initial_of(record: Record) -> dict[str, Any]:
         "note": record.note,
     }
     for reading in record.readings.all():
+        if reading.photo_id:
+            initial[kept_name(reading.measure_id)] = reading.photo_id
+            continue
         initial[entry_name(reading.measure_id)] = reading.typed_text or reading.choice
         if reading.typed_unit:
             initial[unit_name(reading.measure_id)] = reading.typed_unit
@@ -122,6 +132,11 @@ def initial_of(record: Record) -> dict[str, Any]:
 
 def entry_name(measure_id: UUID) -> str:
     return f"measure-{measure_id}"
+
+
+def kept_name(measure_id: UUID) -> str:
+    """The hidden field of a photograph that was taken in already."""
+    return f"photo-{measure_id}"
 
 
 def unit_name(measure_id: UUID) -> str:
@@ -159,10 +174,29 @@ def _text_field(measure: Measure) -> forms.Field:
     )
 
 
+def _photo_field(measure: Measure) -> forms.Field:
+    # Not required here: a photograph that was sent before stands in the hidden field, and the action asks for it.
+    widget = forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp", "capture": "environment"})
+    return forms.FileField(label=measure.label, required=False, widget=widget)
+
+
+def _scan_field(measure: Measure) -> forms.Field:
+    widget = forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "data-scan": "1"})
+    return forms.CharField(
+        label=measure.label,
+        required=measure.required,
+        widget=widget,
+        max_length=80,
+        error_messages={"required": _("Scan the code, or type it in.")},
+    )
+
+
 _FIELDS: dict[str, Callable[[Measure], forms.Field]] = {
     Kind.NUMBER: _number_field,
     Kind.ANSWER: _answer_field,
     Kind.TEXT: _text_field,
+    Kind.PHOTO: _photo_field,
+    Kind.SCAN: _scan_field,
 }
 
 

@@ -3,15 +3,21 @@
 from haccp.checks.models.closed import ClosedPeriod, Reopening
 from haccp.checks.models.day import DaySignature
 from haccp.checks.models.due import DueCheck, MissedCheck, MissedReason, PlanningMark, SweepRun
+from haccp.checks.models.people import Absence, BackAgain, Keeper
+from haccp.checks.models.photo import PhotoFile
 from haccp.checks.models.record import Reading, Record, RulingRow
 from haccp.checks.models.trace import TraceFile
 
 __all__ = [
+    "Absence",
+    "BackAgain",
     "ClosedPeriod",
     "DaySignature",
     "DueCheck",
+    "Keeper",
     "MissedCheck",
     "MissedReason",
+    "PhotoFile",
     "PlanningMark",
     "Reading",
     "Record",

@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from haccp.checks.models.due import DueCheck
+from haccp.checks.models.photo import PhotoFile
 from haccp.checks.models.trace import TraceFile
 from haccp.lots.models import Lot
 from haccp.plan.models import Check, CriticalLimit, Measure, PlanRevision
@@ -103,6 +104,7 @@ class Reading(models.Model):
     choice = models.TextField(blank=True)
     typed_text = models.CharField(max_length=80, blank=True)
     typed_unit = models.CharField(max_length=16, blank=True)
+    photo = models.ForeignKey(PhotoFile, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering: ClassVar = ["measure__position"]

@@ -10,12 +10,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from haccp.checks import actions, pictures, queries
+from haccp.checks import actions, entry_pages, pictures, queries
 from haccp.checks.forms.entries import AmendForm, EntriesForm, initial_of, limits_shown
+from haccp.checks.forms.photos import take_in
 from haccp.checks.judging import limits_of
 from haccp.checks.models import Record, RulingRow
 from haccp.checks.queries import CheckToDo
 from haccp.checks.remarks import remarks_on
+from haccp.checks.timing import timing_of
 from haccp.checks.wording import worst
 from haccp.ledger.queries import entries_for
 from haccp.plan.document.own_review import CADENCE
@@ -42,6 +44,9 @@ def due(request: ScopedRequest, due_id: UUID) -> HttpResponse:
     if is_review(todo):
         return redirect("plan:review")
     done = queries.record_of_due(todo.due)
+    page = entry_pages.page_of(todo)
+    if page is not None and done is None and request.method != "POST":
+        return redirect(page)
     if done is not None and request.method != "POST":
         messages.info(request, f"{done.recorded_by.name} has done this check; this is the record.")
         return redirect("checks:record", done.pk)
@@ -67,14 +72,16 @@ def is_review(todo: CheckToDo) -> bool:
 def _do(request: ScopedRequest, todo: CheckToDo) -> HttpResponse:
     instruments = instruments_for(request, todo)
     initial = first_values(todo, instruments, timezone.now())
-    form = EntriesForm(
-        request.POST or None, todo=todo, instruments=instruments, user=request.scope.user, initial=initial
-    )
+    data, unread = take_in(request, request.scope, todo) if request.method == "POST" else (None, None)
+    form = EntriesForm(data, todo=todo, instruments=instruments, user=request.scope.user, initial=initial)
     if initial["observed_at"] is not None:
         keep_current(form, "observed_at")
     context = todo_context(request, todo)
     status = 0
-    if request.method == "POST" and form.is_valid():
+    if unread is not None:
+        form.is_valid()
+        status = refuse(form, unread)
+    elif request.method == "POST" and form.is_valid():
         try:
             saved = actions.record_save(
                 scope=request.scope,
@@ -159,6 +166,7 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
         "entered_after": found.recorded_at - found.observed_at >= ENTERED_AFTER,
         "is_late_entry": was_missed or _day(request, found.recorded_at) != _day(request, found.observed_at),
         "was_missed": was_missed,
+        "timing": timing_of(found),
         "entry": entries_for(f"record:{found.id}", log_id=request.scope.log_id).first(),
         "picture": _picture(request, found),
         "just_saved": "saved" in request.GET,
@@ -207,15 +215,19 @@ def amend(request: ScopedRequest, record_id: UUID) -> HttpResponse:
     if latest.pk != original.pk and request.method != "POST":
         messages.info(request, "This record was amended meanwhile; this is its latest version.")
         return redirect("checks:record", latest.pk)
+    data, unread = take_in(request, request.scope, found) if request.method == "POST" else (None, None)
     form = AmendForm(
-        request.POST or None,
+        data,
         todo=found,
         instruments=_with(instruments_for(request, found), original.instrument),
         user=request.scope.user,
         initial=initial_of(original),
     )
     status = 0
-    if request.method == "POST" and form.is_valid():
+    if unread is not None:
+        form.is_valid()
+        status = refuse(form, unread)
+    elif request.method == "POST" and form.is_valid():
         try:
             saved = actions.record_amend(
                 scope=request.scope,

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from haccp.checks import queries
 from haccp.checks.closed import effective_last, period_on
+from haccp.checks.cover import uncovered
 from haccp.checks.daybook import unreviewed_days
 from haccp.checks.forms.entries import LimitShown, limits_shown
 from haccp.checks.judging import limits_of
@@ -22,6 +23,7 @@ from haccp.plan.queries import review_due_of
 from haccp.premises.models import Place, User
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
+from haccp.science.working_days import review_due_on
 
 REVIEW_LOOKS_BACK = timedelta(days=30)
 # A review takes some preparing: people, records, the trend of deviations. Common practice, no source.
@@ -54,8 +56,10 @@ def today(request: ScopedRequest) -> HttpResponse:
 
     day, review = premises.local_date(now), review_due_of(premises, now)
     closed = period_on(premises, day)
+    unreviewed = unreviewed_days(premises, until=day, since=day - REVIEW_LOOKS_BACK)
     context = {
         "closed": closed,
+        "uncovered": uncovered(premises, now),
         "closed_until": effective_last(closed) if closed else None,
         "day": day,
         "today": found,
@@ -65,7 +69,8 @@ def today(request: ScopedRequest) -> HttpResponse:
             ("later", "Later today", lines(found.later)),
         ],
         "nothing_now": not found.late and not found.due,
-        "unreviewed": unreviewed_days(premises, until=day, since=day - REVIEW_LOOKS_BACK),
+        "unreviewed": unreviewed,
+        "review_overdue": [one for one in unreviewed if review_due_on(one) < day],
         "held_count": held_count(premises),
         "review": review if review and review.on <= day + REVIEW_LOOKS_AHEAD else None,
         "has_plan": review is not None,

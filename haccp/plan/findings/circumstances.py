@@ -20,6 +20,8 @@ class InstrumentOwned:
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """confirmed_flows: SHA-256 of the flows that were confirmed on site. review_due_on: None while none is due.
+
+    uncovered: (key of a check, sentence) for critical checks that nobody does in the next days.
     places_retired: names of places that are out of use.
     """
 
@@ -29,6 +31,7 @@ class Circumstances:
     confirmed_flows: frozenset[str] = frozenset()
     review_due_on: dt.date | None = None
     review_reasons: tuple[str, ...] = ()
+    uncovered: tuple[tuple[str, str], ...] = ()
     floors: LegalFloors = field(default_factory=PublishedFloors)
     superseded: tuple[Superseded, ...] = SUPERSEDED
     places_retired: frozenset[str] = frozenset()

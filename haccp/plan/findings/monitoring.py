@@ -114,6 +114,14 @@ def nobody(plan: Examined) -> Iterator[Found]:
             yield Found(check, f"It is not said who does “{check.name}”.")
 
 
+@rule("check.nobody_covers", STEP_9, Severity.WARNS, remedy="Say who stands in, or choose somebody else for it.")
+def nobody_covers(plan: Examined) -> Iterator[Found]:
+    checks = {check.key: check for check in plan.document.checks}
+    for key, sentence in plan.circumstances.uncovered:
+        if key in checks:
+            yield Found(checks[key], sentence)
+
+
 @rule("check.enters_nothing", STEP_9, Severity.BLOCKS, remedy="Add what is measured or answered.")
 def enters_nothing(plan: Examined) -> Iterator[Found]:
     for check in plan.document.checks:

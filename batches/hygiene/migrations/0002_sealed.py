@@ -1,0 +1,24 @@
+from django.db import migrations
+
+from haccp.ledger.triggers import RefuseChanges
+
+
+class Migration(migrations.Migration):
+    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+
+    dependencies = [("hygiene", "0001_initial")]
+
+    operations = [
+        RefuseChanges("hygiene_chemical"),
+        RefuseChanges("hygiene_chemicallot"),
+        RefuseChanges("hygiene_method"),
+        RefuseChanges("hygiene_methodstep"),
+        RefuseChanges("hygiene_methodchemical"),
+        RefuseChanges("hygiene_cleaning"),
+        RefuseChanges("hygiene_cleaninglot"),
+        RefuseChanges("hygiene_uncleanuse"),
+        RefuseChanges("hygiene_swabpoint"),
+        RefuseChanges("hygiene_rota"),
+        RefuseChanges("hygiene_swab"),
+        RefuseChanges("hygiene_swabresult"),
+    ]

@@ -1,0 +1,52 @@
+"""The day in a mail: what is due, what is unanswered, what stands open."""
+
+from datetime import datetime, timedelta
+
+from django.urls import reverse
+
+from haccp.checks import queries as checks
+from haccp.checks.closed import period_on
+from haccp.checks.cover import uncovered
+from haccp.checks.daybook import unreviewed_days
+from haccp.deviations import queries as deviations
+from haccp.lots.queries import held_count
+from haccp.premises.models import Membership
+from haccp.science.working_days import review_due_on
+
+LOOKS_BACK = timedelta(days=30)
+
+
+def words(membership: Membership, now: datetime) -> tuple[str, str, str]:
+    """Subject, text and path of a person's digest of the local day."""
+    premises = membership.premises
+    day = premises.local_date(now)
+    today = checks.today(premises, now)
+    due = [due for part in (today.late, today.due, today.later) for one in part for due in one.checks]
+    lines: list[str] = []
+    closed = period_on(premises, day)
+    if closed is not None:
+        lines.append(f"Closed: {closed.get_without_display()}. {closed.reason}")
+    lines += [one.sentence for one in uncovered(premises, now)]
+    if today.missed:
+        lines.append(f"{len(today.missed)} missed checks have no reason yet:")
+        lines += [f"  - {one.due.check_due.name}, due {_local(membership, one.missed_at)}" for one in today.missed[:10]]
+    open_deviations = deviations.open_count(premises)
+    if open_deviations:
+        lines.append(f"{open_deviations} deviations are open; {held_count(premises)} lots are on hold.")
+    waiting = unreviewed_days(premises, until=day, since=day - LOOKS_BACK)
+    overdue = [one for one in waiting if review_due_on(one) < day]
+    if waiting:
+        words_overdue = f", {len(overdue)} of them past seven working days" if overdue else ""
+        lines.append(f"{len(waiting)} days are not reviewed{words_overdue}.")
+    lines.append("")
+    lines.append(f"Due today ({len(due)}):" if due else "Nothing is due today.")
+    lines += [
+        f"  - {_local(membership, one.due_at)}  {one.check_due.name}{f' · {one.lot.code}' if one.lot else ''}"
+        for one in sorted(due, key=lambda one: one.due_at)
+    ]
+    subject = f"{premises.name}, {day:%A} {day.day} {day:%B}: {len(due)} checks"
+    return subject, "\n".join(lines).strip(), reverse("checks:today")
+
+
+def _local(membership: Membership, moment: datetime) -> str:
+    return f"{moment.astimezone(membership.premises.zone):%d %b %H:%M}"
