@@ -6,12 +6,13 @@ LINKS in the environment say otherwise). The forward closure of a milk lot that 
 lots stored, since it costs what is reached. A database of its own is made and thrown away.
 """
 
-import itertools
+import hashlib
 import os
 import statistics
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from typing import Any
 from uuid import UUID
 
 import django
@@ -24,7 +25,7 @@ from django.test.utils import get_runner, setup_test_environment
 
 from haccp.ledger import triggers
 from haccp.lots import closure
-from haccp.lots.models import Lot, LotLink
+from haccp.lots.models import LotLink
 from tests.dairy import open_dairy
 
 MOST_S, MOST_RATIO = 0.200, 2.0
@@ -38,58 +39,66 @@ def sizes() -> tuple[int, int]:
     return int(os.environ.get("LOTS", default[0])), int(os.environ.get("LINKS", default[1]))
 
 
-def lot_id(number: int) -> UUID:
-    """Scattered as the ids of a client are, and the same in every run."""
-    return UUID(int=(number * 0x9E3779B97F4A7C15F39CC0605CEDC835) % 2**128)
+def lot_id(name: object) -> UUID:
+    """Scattered as the ids of a client are, and the same in every run and in SQL: md5 of the number."""
+    return UUID(hashlib.md5(str(name).encode(), usedforsecurity=False).hexdigest())
+
+
+def parents(number: int, extra: int) -> Iterator[int]:
+    """Lots that one was made from: each after the first of its family has one before it, and `extra` more."""
+    first = number - number % FAMILY
+    place = number - first
+    if place:
+        yield first + (place - 1) // 3
+        yield from (first + place * more // (extra + 2) for more in range(1, extra + 1) if place > more)
 
 
 def fill(lots: int, links: int) -> None:
-    """Families of 1,001 lots: each lot after the first has a link from one before it, and the rest are spread."""
     dairy = open_dairy()
     premises, revision, user = dairy.owner.premises.pk, dairy.revision.pk, dairy.maker.user.pk
-    a_year = "2026-03-10 06:00:00+00"
     extra = max(1, round(links / lots)) - 1
     with triggers.lifted(connection), connection.cursor() as cursor:
-        counter = itertools.count()
-        rows, joined = [], []
-        for number in range(lots):
-            rows.append((lot_id(number), premises, "milk", f"L{number}", None, revision, a_year, a_year, user))
-            first = number - number % FAMILY
-            if number > first:
-                joined.append((number, first + (number - first - 1) // 3))
-                for more in range(1, extra + 1):
-                    if number - first > more:
-                        joined.append((number, first + (number - first) * more // (extra + 2)))
-            if len(rows) == 5000 or number == lots - 1:
-                _insert(cursor, Lot._meta.db_table, _LOT, rows)
-                _insert(
-                    cursor,
-                    LotLink._meta.db_table,
-                    _LINK,
-                    [
-                        (lot_id(10**12 + next(counter)), lot_id(parent), lot_id(child), 1.0, "L", a_year)
-                        for child, parent in joined
-                        if parent != child
-                    ],
-                )
-                rows, joined = [], []
+        if connection.vendor == "postgresql":
+            _fill_postgresql(cursor, lots, extra, premises, revision, user)
+        else:
+            _fill_sqlite(cursor, lots, extra, premises, revision, user)
         cursor.execute("ANALYZE")
 
 
-_LOT = ("id", "premises_id", "kind", "code", "product_id", "revision_id", "begun_at", "recorded_at", "recorded_by_id")
-_LINK = ("id", "parent_id", "child_id", "amount", "unit", "recorded_at")
+def _fill_postgresql(cursor: Any, lots: int, extra: int, premises: UUID, revision: UUID, user: UUID) -> None:
+    """By the server itself; references are right by construction and are not looked up one by one."""
+    cursor.execute("SET session_replication_role = replica")
+    cursor.execute(
+        "INSERT INTO lots_lot (id, premises_id, kind, code, revision_id, begun_at, recorded_at, recorded_by_id) "
+        "SELECT md5(n::text)::uuid, %s, 'milk', 'L' || n, %s, now(), now(), %s FROM generate_series(0, %s) n",
+        [premises, revision, user, lots - 1],
+    )
+    cursor.execute(
+        "INSERT INTO lots_lotlink (id, parent_id, child_id, amount, unit, recorded_at) "
+        "SELECT md5('link ' || n || ' ' || more)::uuid, md5(parent::text)::uuid, md5(n::text)::uuid, 1, 'L', now() "
+        "FROM (SELECT n, more, n - place + CASE more WHEN 0 THEN (place - 1) / 3 ELSE place * more / %s END AS parent "
+        "      FROM (SELECT n, n %% %s AS place FROM generate_series(0, %s) n) numbered, generate_series(0, %s) more "
+        "      WHERE place > more) pairs",
+        [extra + 2, FAMILY, lots - 1, extra],
+    )
+    cursor.execute("SET session_replication_role = DEFAULT")
 
 
-def _insert(cursor: object, table: str, columns: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
-    names = ", ".join(f'"{name}"' for name in columns)
-    if connection.vendor == "postgresql":
-        with cursor.cursor.copy(f"COPY {table} ({names}) FROM STDIN") as copy:  # type: ignore[attr-defined]
-            for row in rows:
-                copy.write_row(row)
-        return
-    marks = ", ".join(["?"] * len(columns))
-    plain = [tuple(value.hex if isinstance(value, UUID) else value for value in row) for row in rows]
-    cursor.cursor.executemany(f"INSERT INTO {table} ({names}) VALUES ({marks})", plain)  # type: ignore[attr-defined]  # noqa: S608
+def _fill_sqlite(cursor: Any, lots: int, extra: int, premises: UUID, revision: UUID, user: UUID) -> None:
+    now = "2026-03-10 06:00:00"
+    cursor.cursor.executemany(
+        "INSERT INTO lots_lot (id, premises_id, kind, code, revision_id, begun_at, recorded_at, recorded_by_id) "
+        "VALUES (?, ?, 'milk', ?, ?, ?, ?, ?)",
+        ((lot_id(n).hex, premises.hex, f"L{n}", revision.hex, now, now, user.hex) for n in range(lots)),
+    )
+    cursor.cursor.executemany(
+        "INSERT INTO lots_lotlink (id, parent_id, child_id, amount, unit, recorded_at) VALUES (?, ?, ?, 1, 'L', ?)",
+        (
+            (lot_id(f"link {n} {more}").hex, lot_id(parent).hex, lot_id(n).hex, now)
+            for n in range(lots)
+            for more, parent in enumerate(parents(n, extra))
+        ),
+    )
 
 
 def bare(seed: UUID) -> set[object]:
