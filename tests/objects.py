@@ -59,6 +59,7 @@ PARAMETERS = {
     "rest": "rest",
     "revision_id": "draft",
     "section": "section",
+    "sheet": "sheet",
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
@@ -96,6 +97,7 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("papers/", "lot_id"): "batch",
     ("batches/", "stage_id"): "make_stage",
     ("procedures/drafts/", "stage_id"): "draft_stage",
     ("trace/", "lot_id"): "batch",
@@ -115,6 +117,7 @@ VALUES = {
     "method": "ice_point",
     "day": "2026-03-02",
     "rest": "nothing",
+    "sheet": "limits",
     "section": "team",
     "kind": "team_members",
 }

@@ -10,6 +10,7 @@ from pytest_django import Settings
 
 from haccp.premises.scope import Scope
 from haccp.reports import actions
+from haccp.reports.gather.choice import Choice
 from haccp.reports.models import VisitPack
 from tests.dairy import Dairy, open_dairy
 
@@ -43,8 +44,18 @@ def make_pack() -> MakePack:
         last: date = TO,
         pack_id: UUID | None = None,
         now: datetime = ASKED_AT,
+        choice: Choice | None = None,
+        site: str = "",
     ) -> VisitPack:
-        pack = actions.pack_request(scope=scope, pack_id=pack_id or uuid4(), period_from=first, period_to=last, now=now)
+        pack = actions.pack_request(
+            scope=scope,
+            pack_id=pack_id or uuid4(),
+            period_from=first,
+            period_to=last,
+            choice=choice,
+            site=site,
+            now=now,
+        )
         assert actions.pack_make(pack_id=pack.id, now=now)
         pack.refresh_from_db()
         return pack

@@ -9,6 +9,7 @@ from haccp.deviations.models import Closure, CorrectiveStep
 from haccp.ledger.export import export_subjects
 from haccp.ledger.head import Head, fingerprint
 from haccp.ledger.models import SignedHead
+from haccp.lots.models import Hold, HoldLift, LotEvent, LotLink
 from haccp.plan.models import PlanRevision
 from haccp.reports.gather.scope import PackScope, in_groups
 
@@ -64,6 +65,13 @@ def _subjects(scope: PackScope) -> Iterator[str]:
     for group in in_groups(scope.day_signature_ids):
         days = DaySignature.objects.filter(id__in=group).values_list("signature", flat=True)
         yield from _named("signature", days)
+    for group in in_groups(scope.batch_ids):
+        yield from _named("lot", group)
+        yield from _named("lot_event", LotEvent.objects.filter(lot__in=group).values_list("id", flat=True))
+        yield from _named("lot_link", LotLink.objects.filter(child__in=group).values_list("id", flat=True))
+        yield from _named("hold", Hold.objects.filter(lot__in=group).values_list("id", flat=True))
+        yield from _named("hold_lift", HoldLift.objects.filter(hold__lot__in=group).values_list("id", flat=True))
+    yield from _named("lot", scope.milk_ids)
     approvals = PlanRevision.objects.filter(id__in=scope.revision_ids).values_list("approval", flat=True)
     yield from _named("signature", approvals)
 
