@@ -68,6 +68,15 @@ def fill(lots: int, links: int) -> None:
 def _fill_postgresql(cursor: Any, lots: int, extra: int, premises: UUID, revision: UUID, user: UUID) -> None:
     """By the server itself; references are right by construction and are not looked up one by one."""
     cursor.execute("SET session_replication_role = replica")
+    cursor.execute("SET synchronous_commit = off")
+    # Built once at the end, in order, an index costs a fraction of what it costs row by row.
+    cursor.execute(
+        "SELECT indexname, indexdef FROM pg_indexes WHERE tablename IN ('lots_lot', 'lots_lotlink') "
+        "AND indexname NOT IN (SELECT conname FROM pg_constraint)"
+    )
+    indexes = cursor.fetchall()
+    for name, _ in indexes:
+        cursor.execute(f'DROP INDEX "{name}"')
     cursor.execute(
         "INSERT INTO lots_lot (id, premises_id, kind, code, revision_id, begun_at, recorded_at, recorded_by_id) "
         "SELECT md5(n::text)::uuid, %s, 'milk', 'L' || n, %s, now(), now(), %s FROM generate_series(0, %s) n",
@@ -81,6 +90,8 @@ def _fill_postgresql(cursor: Any, lots: int, extra: int, premises: UUID, revisio
         "      WHERE place > more) pairs",
         [extra + 2, FAMILY, lots - 1, extra],
     )
+    for _, definition in indexes:
+        cursor.execute(definition)
     cursor.execute("SET session_replication_role = DEFAULT")
 
 
