@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plan', '0007_added_at'),
+        ('plan', '0009_discarded_drafts'),
     ]
 
     operations = [
