@@ -13,7 +13,7 @@ class Migration(migrations.Migration):
         ('checks', '0005_closed_sealed'),
         ('deviations', '0002_sealed'),
         ('lots', '0005_by_product'),
-        ('plan', '0008_controlpoint_two_to_close'),
+        ('plan', '0010_two_to_close'),
         ('premises', '0006_membership_sealed'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
