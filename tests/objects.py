@@ -18,6 +18,7 @@ from PIL import Image
 from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
+from batches.making import actions as making
 from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
@@ -69,6 +70,8 @@ PARAMETERS = {
     "calibration_id": "calibration",
     "method": "method",
     "supplier_id": "supplier",
+    "procedure_id": "procedure_draft",
+    "product_id": "product",
     "period_id": "period",
     "absence_id": "absence",
     "method_id": "cleaning_method",
@@ -90,6 +93,8 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("batches/", "stage_id"): "make_stage",
+    ("procedures/drafts/", "stage_id"): "draft_stage",
     ("trace/", "lot_id"): "batch",
     ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
@@ -145,7 +150,9 @@ def furnish(dairy: Dairy) -> Objects:
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
     supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
+    used = dairy.write_procedure(at=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
+    procedure = making.procedure_draft(scope=dairy.maker, product_id=dairy.product.id, now=at)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
     saved = dairy.save(
@@ -171,6 +178,9 @@ def furnish(dairy: Dairy) -> Objects:
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "procedure_draft": procedure.id,
+        "draft_stage": procedure.stages.all()[0].id,
+        "make_stage": used.stages.all()[0].id,
         "supplier": supplier.id,
         "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,

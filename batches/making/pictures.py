@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
+from batches.making.sheet import Sheet
 from haccp.checks.models import Reading, Record
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
@@ -48,11 +49,15 @@ class AcidityCurve:
     limits: tuple[str, ...]
 
 
-def make_timeline(premises: Premises, lot: Lot, events: Sequence[LotEvent], records: Sequence[Record]) -> SafeString:
-    """The first two days of a batch, events and checks; empty when nothing happened yet."""
+def make_timeline(
+    premises: Premises, lot: Lot, events: Sequence[LotEvent], records: Sequence[Record], sheet: Sheet | None = None
+) -> SafeString:
+    """The first two days of a batch: events, checks, and the stages that no event stands for; empty when nothing
+    happened yet."""
     until = lot.begun_at + MAKE_LASTS
     steps = [_event_step(event) for event in events if event.occurred_at <= until]
     steps += [_record_step(record) for record in records if record.observed_at <= until]
+    steps += [step for step in _stage_steps(sheet, events) if step.at <= until]
     if not steps:
         return SafeString("")
     in_order = sorted(steps, key=lambda step: step.at)
@@ -63,6 +68,18 @@ def make_timeline(premises: Premises, lot: Lot, events: Sequence[LotEvent], reco
         zone=premises.zone,
     )
     return _svg(timeline(line), vertical_timeline(line), f"make-{lot.id}")
+
+
+def _stage_steps(sheet: Sheet | None, events: Sequence[LotEvent]) -> Iterable[Step]:
+    """When each stage began, or was done; with what was read. A moment that an event tells of already is left out."""
+    told = {event.occurred_at for event in events}
+    for state in sheet.stages if sheet else ():
+        at = state.began_at or state.done_at
+        if at is None or at in told:
+            continue
+        values = [f"{one.typed_text} {one.typed_unit}" for one in state.readings]
+        role = Role.PROBLEM if state.is_outside else Role.SERIES_2
+        yield Step(at, state.stage.name.capitalize(), note=", ".join(values), role=role)
 
 
 def _event_step(event: LotEvent) -> Step:

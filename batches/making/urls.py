@@ -8,4 +8,13 @@ urlpatterns = [
     path("makes/new/", views.make_new, name="new"),
     path("batches/<uuid:lot_id>/", views.batch, name="batch"),
     path("batches/<uuid:lot_id>/event/", views.event, name="event"),
+    path("batches/<uuid:lot_id>/sheet/", views.sheet, name="sheet"),
+    path("batches/<uuid:lot_id>/sheet/<uuid:stage_id>/", views.stage, name="stage"),
+    path("batches/<uuid:lot_id>/weigh/", views.weigh, name="weigh"),
+    path("procedures/", views.procedures, name="procedures"),
+    path("procedures/<uuid:product_id>/", views.procedure, name="procedure"),
+    path("procedures/<uuid:product_id>/draft/", views.draft_new, name="draft_new"),
+    path("procedures/drafts/<uuid:procedure_id>/", views.draft, name="draft"),
+    path("procedures/drafts/<uuid:procedure_id>/new/", views.draft_stage_new, name="draft_stage_new"),
+    path("procedures/drafts/<uuid:procedure_id>/<uuid:stage_id>/", views.draft_stage, name="draft_stage"),
 ]

@@ -27,7 +27,13 @@ ROOMS = (
         ("checks:today", "checks:due", "checks:extra", "checks:trace", "checks:missed"),
         True,
     ),
-    Room(_("Makes"), "making:list", ("making:",), True),
+    Room(
+        _("Makes"),
+        "making:list",
+        ("making:list", "making:new", "making:batch", "making:event", "making:s", "making:weigh", "making:h"),
+        True,
+    ),
+    Room(_("Procedures"), "making:procedures", ("making:procedure", "making:draft")),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(
         _("Milk"),

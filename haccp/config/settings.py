@@ -150,6 +150,10 @@ LOGIN_REDIRECT_URL = "checks:today"
 LOGOUT_REDIRECT_URL = "premises:sign_in"
 SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
 
+# --- The ledger's signed heads ---
+LEDGER_KEY = env.str("LEDGER_KEY", "")
+TIMESTAMP_URL = env.str("TIMESTAMP_URL", "")
+TIMESTAMP_CERTIFICATES = env.str("TIMESTAMP_CERTIFICATES", "")
 INVITATION_DAYS = env.int("INVITATION_DAYS", 7)
 
 # --- Letters: none are sent unless a mail service is named ---
@@ -225,6 +229,7 @@ CELERY_BEAT_SCHEDULE = {
     "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
     "tell people": {"task": "notices.tell", "schedule": SWEEP_SECONDS},
     "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
+    "sign heads": {"task": "ledger.sign_heads", "schedule": env.float("SIGN_HEADS_SECONDS", 3600.0)},
     "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
 }
 

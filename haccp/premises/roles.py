@@ -16,6 +16,7 @@ class Right(StrEnum):
     REVIEW_DAY = "review_day"
     EDIT_PLAN = "edit_plan"  # drafts of the food-safety plan
     APPROVE_PLAN = "approve_plan"
+    EDIT_PROCEDURE = "edit_procedure"  # how a cheese is made: its stages, targets and doses
     MANAGE = "manage"  # people, places, instruments, devices
 
 
@@ -23,11 +24,19 @@ _EVERYTHING = frozenset(Right)
 RIGHTS: dict[str, frozenset[Right]] = {
     Role.OWNER: _EVERYTHING,
     Role.MAKER: frozenset(
-        {Right.READ, Right.RECORD, Right.CLOSE_DEVIATION, Right.RELEASE, Right.SIGN_DAY, Right.REVIEW_DAY}
+        {
+            Right.READ,
+            Right.RECORD,
+            Right.CLOSE_DEVIATION,
+            Right.RELEASE,
+            Right.SIGN_DAY,
+            Right.REVIEW_DAY,
+            Right.EDIT_PROCEDURE,
+        }
     ),
     Role.HELPER: frozenset({Right.READ, Right.RECORD, Right.SIGN_DAY}),
     Role.REVIEWER: frozenset({Right.READ, Right.REVIEW_DAY}),
-    Role.CONSULTANT: frozenset({Right.READ, Right.EDIT_PLAN}),
+    Role.CONSULTANT: frozenset({Right.READ, Right.EDIT_PLAN, Right.EDIT_PROCEDURE}),
 }
 
 

@@ -14,6 +14,7 @@ from haccp.config.demo.milk import add_milk
 from haccp.config.demo.people import open_with_people
 from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
+from haccp.config.demo.procedures import add_procedures
 from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.rounds import Rounds
 from haccp.config.demo.stores import add_store, add_suppliers
@@ -39,6 +40,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     sweep(at(eve, 17, 1))
 
     add_suppliers(dairy, eve)
+    add_procedures(dairy, eve)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)

@@ -8,6 +8,7 @@ from haccp.checks.models import DaySignature, MissedReason, Record
 from haccp.deviations.models import Closure, CorrectiveStep
 from haccp.ledger.export import export_subjects
 from haccp.ledger.head import Head, fingerprint
+from haccp.ledger.models import SignedHead
 from haccp.plan.models import PlanRevision
 from haccp.reports.gather.scope import PackScope, in_groups
 
@@ -22,6 +23,7 @@ class Evidence:
     log_key: str
     fingerprint: str
     root_hex: str
+    key_words: str
 
     def ref(self, subject: str) -> str:
         """How the pages call it; the id's beginning where nothing was sealed."""
@@ -42,6 +44,7 @@ def evidence_of(scope: PackScope) -> Evidence:
         log_key=export["log"],
         fingerprint=fingerprint(Head(export["size"], export["root"])),
         root_hex=export["root"],
+        key_words=SignedHead.objects.get(log_id=scope.period.log_id, size=export["size"]).key_words,
     )
 
 

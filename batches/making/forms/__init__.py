@@ -1,0 +1,19 @@
+"""Makes, their stages and their procedures, as they are typed."""
+
+from batches.making.forms.make import EventForm, MakeForm, milk_field
+from batches.making.forms.procedure import DoseForm, DraftForm, MilkShareForm, PutInUseForm, StageDraftForm
+from batches.making.forms.stage import StageForm
+from batches.making.forms.weighing import YieldForm
+
+__all__ = [
+    "DoseForm",
+    "DraftForm",
+    "EventForm",
+    "MakeForm",
+    "MilkShareForm",
+    "PutInUseForm",
+    "StageDraftForm",
+    "StageForm",
+    "YieldForm",
+    "milk_field",
+]
