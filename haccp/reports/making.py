@@ -20,6 +20,7 @@ from haccp.reports.gather.gathered import gather
 from haccp.reports.gather.period import period_of
 from haccp.reports.layout import pack as layout
 from haccp.reports.models import VisitPack
+from haccp.reports.signing import sign_paper
 
 log = logging.getLogger(__name__)
 
@@ -69,6 +70,7 @@ def _make(held: Claim, now: datetime) -> None:
     with tempfile.TemporaryDirectory(prefix="pack-") as folder:
         path = Path(folder) / "pack.pdf"
         drawn = layout.draw(gathered, path, made_at=now, report=held.report, about=pack.choice_words)
+        sign_paper(path, premises=pack.premises.name)
         pack.refresh_from_db(fields=["done_parts", "total_parts"])
         held.report("Storing the file", pack.total_parts, pack.total_parts)
         pack.page_count, pack.contents = drawn.page_count, gathered.contents()

@@ -17,6 +17,7 @@ from haccp.reports.gather.scope import CLEANING as CLEANING_PROGRAMME
 from haccp.reports.layout import pack as layout
 from haccp.reports.layout.addresses import Addresses
 from haccp.reports.layout.kinds import BATCH, CLEANING, DAY, DEVIATION, Kind
+from haccp.reports.signing import sign_paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ def made(paper: Paper, *, scope: Scope, site: str, now: datetime) -> IO[bytes]:
             about=paper.about,
             address=paper.address,
         )
+        sign_paper(path, premises=scope.premises.name)
         return path.open("rb")
 
 

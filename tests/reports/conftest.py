@@ -23,6 +23,7 @@ MakePack = Callable[..., VisitPack]
 @pytest.fixture(autouse=True)
 def handed_over(monkeypatch: pytest.MonkeyPatch, settings: Settings, tmp_path: Path) -> list[str]:
     """Ids of packs handed over, which are then made by the test itself."""
+    settings.DATA_DIR = tmp_path / "data"
     settings.MEDIA_ROOT = tmp_path / "files"
     given: list[str] = []
     monkeypatch.setattr("haccp.reports.actions.hand_over", lambda task, pack_id: given.append(pack_id))

@@ -11,9 +11,11 @@ from django.db.models import Prefetch
 from batches.intake.models import MilkLot
 from batches.making.models import Make
 from batches.release.gate import Gate, gate_of
+from batches.release.models import Release
+from batches.ripening.ageing_clock import clocks_of
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink
-from haccp.premises.models import Membership
+from haccp.premises.models import Membership, Premises
 from haccp.premises.scope import Scope
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
@@ -36,7 +38,9 @@ class Happening:
 
 @dataclass(frozen=True, slots=True)
 class BatchSheet:
-    """made_of: (code, kind, amount with unit). gate: None where not asked."""
+    """made_of: (code, kind, amount with unit). ageing: what its clock said when the paper was asked for. gate: None
+    where not asked.
+    """
 
     id: UUID
     code: str
@@ -48,6 +52,7 @@ class BatchSheet:
     made_of: tuple[tuple[str, str, str], ...]
     happenings: tuple[Happening, ...]
     holds_standing: tuple[str, ...]
+    ageing: str
     gate: Gate | None
 
 
@@ -67,12 +72,14 @@ class MilkLine:
 
 def batch_sheets(scope: PackScope, evidence: Evidence) -> Iterator[BatchSheet]:
     """Oldest first, a hundred at a time; a constant number of queries for each."""
+    premises = Premises.objects.get(pk=scope.period.premises_id)
     for group in in_groups(scope.batch_ids, BATCHES_PER_QUERY):
         found = {lot.id: lot for lot in _lots(group)}
         made_of = _made_of(group)
+        clocks = clocks_of(premises, found.values(), scope.period.asked_at)
         makes = {make.lot_id: make for make in Make.objects.filter(lot__in=group).select_related("vat")}
         for one in group:
-            yield _sheet(found[one], made_of[one], makes.get(one), evidence)
+            yield _sheet(found[one], made_of[one], makes.get(one), clocks[one].sentence, evidence)
 
 
 def gate_on(batch_id: UUID, period: Period) -> Gate | None:
@@ -117,6 +124,7 @@ def _lots(ids: Sequence[UUID]) -> Iterator[Lot]:
                 "events",
                 queryset=LotEvent.objects.select_related("place", "recorded_by").order_by("occurred_at", "recorded_at"),
             ),
+            Prefetch("releases", queryset=Release.objects.select_related("released_by").order_by("released_at")),
             Prefetch("holds", queryset=Hold.objects.select_related("lift__lifted_by").order_by("placed_at")),
         )
     )
@@ -129,7 +137,9 @@ def _made_of(ids: Sequence[UUID]) -> dict[UUID, list[tuple[str, str, str]]]:
     return found
 
 
-def _sheet(lot: Lot, made_of: list[tuple[str, str, str]], make: Make | None, evidence: Evidence) -> BatchSheet:
+def _sheet(
+    lot: Lot, made_of: list[tuple[str, str, str]], make: Make | None, ageing: str, evidence: Evidence
+) -> BatchSheet:
     holds = list(lot.holds.all())
     return BatchSheet(
         id=lot.id,
@@ -142,6 +152,7 @@ def _sheet(lot: Lot, made_of: list[tuple[str, str, str]], make: Make | None, evi
         made_of=tuple(made_of),
         happenings=tuple(sorted(_happenings(lot, holds, evidence), key=lambda one: (one.at, one.ref))),
         holds_standing=tuple(hold.reason for hold in holds if getattr(hold, "lift", None) is None),
+        ageing=ageing,
         gate=None,
     )
 
@@ -152,6 +163,9 @@ def _happenings(lot: Lot, holds: list[Hold], evidence: Evidence) -> Iterator[Hap
         where = event.place.name if event.place else ""
         ref = evidence.ref(f"lot_event:{event.id}")
         yield Happening(ref, event.occurred_at, what, where, event.note, event.recorded_by.name)
+    for release in lot.releases.all():
+        ref = evidence.ref(f"release:{release.id}")
+        yield Happening(ref, release.released_at, "released", "", "", release.released_by.name)
     for hold in holds:
         yield Happening(evidence.ref(f"hold:{hold.id}"), hold.placed_at, "put on hold", "", hold.reason, "")
         lift = getattr(hold, "lift", None)

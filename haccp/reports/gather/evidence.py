@@ -4,6 +4,8 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from batches.laboratory.models import TestResult
+from batches.release.models import Release
 from haccp.checks.models import DaySignature, MissedReason, Record
 from haccp.deviations.models import Closure, CorrectiveStep
 from haccp.ledger.export import export_subjects
@@ -12,6 +14,7 @@ from haccp.ledger.models import SignedHead
 from haccp.lots.models import Hold, HoldLift, LotEvent, LotLink
 from haccp.plan.models import PlanRevision
 from haccp.reports.gather.scope import PackScope, in_groups
+from haccp.reports.gather.verifying import calibrations_in, samples_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,15 @@ def _subjects(scope: PackScope) -> Iterator[str]:
         yield from _named("hold", Hold.objects.filter(lot__in=group).values_list("id", flat=True))
         yield from _named("hold_lift", HoldLift.objects.filter(hold__lot__in=group).values_list("id", flat=True))
     yield from _named("lot", scope.milk_ids)
+    for group in in_groups(scope.batch_ids):
+        for release, signature in Release.objects.filter(lot__in=group).values_list("id", "signature"):
+            yield f"release:{release}"
+            yield f"signature:{signature}"
+    yield from _named("calibration", calibrations_in(scope).values_list("id", flat=True))
+    samples = samples_in(scope)
+    yield from _named("sample", samples.values_list("id", flat=True))
+    results = TestResult.objects.filter(test__sample__in=samples.values("id")).values_list("id", flat=True)
+    yield from _named("sample_result", results)
     approvals = PlanRevision.objects.filter(id__in=scope.revision_ids).values_list("approval", flat=True)
     yield from _named("signature", approvals)
 

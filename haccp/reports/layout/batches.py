@@ -75,6 +75,7 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
             ("Begun", sheet.time.moment(batch.begun_at) + (f", {batch.vat}" if batch.vat else "")),
             ("Made of", "\n".join(f"{amount} of {kind} {code}" for code, kind, amount in batch.made_of)),
             ("Note", batch.note),
+            ("Ageing", batch.ageing),
             ("On hold", "\n".join(batch.holds_standing) or "no hold stands"),
             ("Ledger", f"entry {batch.ref.lstrip('#')}"),
         ),

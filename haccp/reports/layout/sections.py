@@ -8,21 +8,26 @@ from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.marks import words
 from haccp.reports.gather.batches import batch_sheets, gate_on, milk_lines
+from haccp.reports.gather.calibrations import calibration_lines
 from haccp.reports.gather.counts import point_key
 from haccp.reports.gather.gathered import Gathered
 from haccp.reports.gather.heat_treatments import heat_treatments
+from haccp.reports.gather.laboratory import sample_lines
 from haccp.reports.gather.missed import missed_lines
 from haccp.reports.gather.plan_sheets import PointSheet
 from haccp.reports.gather.record_lines import record_lines
 from haccp.reports.gather.scope import PointScope
+from haccp.reports.gather.verifying import calibrations_in, samples_in
 from haccp.reports.layout import (
     acidity,
     batches,
+    calibrations,
     climate,
     days,
     deviations,
     heat,
     instruments,
+    laboratory,
     missed,
     people,
     plan,
@@ -139,6 +144,20 @@ def _instruments(gathered: Gathered, sheet: Sheet) -> Section:
     return Section((Entry(instruments.TITLE, instruments.KEY),), shown, is_empty=not gathered.instruments)
 
 
+def _laboratory(gathered: Gathered, sheet: Sheet) -> Section:
+    lines = sample_lines(gathered.scope, gathered.evidence)
+    shown = laboratory.laboratory_section(lines, gathered.deviation_ids, sheet)
+    none = not samples_in(gathered.scope).exists()
+    return Section((Entry(laboratory.TITLE, laboratory.KEY),), shown, is_empty=none)
+
+
+def _calibrations(gathered: Gathered, sheet: Sheet) -> Section:
+    lines = calibration_lines(gathered.scope, gathered.evidence)
+    shown = calibrations.calibrations_section(lines, sheet)
+    none = not calibrations_in(gathered.scope).exists()
+    return Section((Entry(calibrations.TITLE, calibrations.KEY),), shown, is_empty=none)
+
+
 def _people(gathered: Gathered, sheet: Sheet) -> Section:
     shown = people.people_section(gathered.people, sheet)
     return Section((Entry(people.TITLE, people.KEY),), shown, is_empty=not gathered.people)
@@ -172,6 +191,8 @@ BUILDERS: dict[str, Builder] = {
     "cleaning": _cleaning,
     "others": _others,
     "instruments": _instruments,
+    "calibrations": _calibrations,
+    "laboratory": _laboratory,
     "people": _people,
     "days": _days,
     "signatures": _signatures,
