@@ -59,6 +59,9 @@ PARAMETERS = {
     "rest": "rest",
     "revision_id": "draft",
     "section": "section",
+    "sheet": "sheet",
+    "table": "table",
+    "filetype": "filetype",
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
@@ -94,7 +97,9 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("papers/", "lot_id"): "batch",
     ("batches/", "stage_id"): "make_stage",
+    ("batches/", "record_id"): "heat_record",
     ("procedures/drafts/", "stage_id"): "draft_stage",
     ("trace/", "lot_id"): "batch",
     ("id/", "rest"): "label",
@@ -112,6 +117,9 @@ VALUES = {
     "method": "ice_point",
     "day": "2026-03-02",
     "rest": "nothing",
+    "sheet": "limits",
+    "table": "records",
+    "filetype": "csv",
     "section": "team",
     "kind": "team_members",
 }
@@ -162,6 +170,9 @@ def furnish(dairy: Dairy) -> Objects:
     trace = checks.trace_store_file(
         scope=dairy.maker, trace_id=uuid4(), data=RECORDER_FILE.read_bytes(), filename="run.csv", lot_id=None
     )
+    heated = dairy.save(
+        "Heat treatment", at=make.lot.begun_at, lot_id=make.lot_id, trace_id=trace.id, instrument_id=dairy.recorder.id
+    )
     checks.sweep(now=OPENED_AT + timedelta(days=1))
     device, _ = device_add(scope=dairy.owner, name="tablet")
     premises = dairy.owner.premises
@@ -175,6 +186,7 @@ def furnish(dairy: Dairy) -> Objects:
         "check": dairy.check("Room 1 temperature").id,
         "heat_check": dairy.check("Heat treatment").id,
         "record": saved.record.id,
+        "heat_record": heated.record.id,
         "trace": trace.id,
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,

@@ -1,6 +1,15 @@
 """What the ledger says of makes: made the same way when a row is sealed and when it is verified."""
 
-from batches.making.models import IngredientUse, Make, MakeYield, Procedure, ProcedureStage, StageMark
+from batches.making.models import (
+    HeatSheet,
+    IngredientUse,
+    Make,
+    MakeYield,
+    PhosphataseResult,
+    Procedure,
+    ProcedureStage,
+    StageMark,
+)
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
@@ -91,6 +100,36 @@ def yield_body(one: MakeYield) -> Body:
     }
 
 
+def heat_body(sheet: HeatSheet) -> Body:
+    return {
+        "record": sheet.record_id,
+        "process": sheet.process,
+        "fat": sheet.fat_percent,
+        "sweetened": sheet.sweetened,
+        "valve": [sheet.cut_in_c, sheet.cut_out_c],
+        "tube_s": sheet.holding_tube_s,
+        "thermometers": [
+            [one.at, one.indicating_c, one.air_space_c] for one in sheet.thermometers.order_by("at", "pk")
+        ],
+        "diversions": [[one.began_at, one.ended_at] for one in sheet.diversions.order_by("began_at", "pk")],
+        "note": sheet.note,
+        "recorded": sheet.recorded_at,
+        "by": sheet.recorded_by_id,
+    }
+
+
+def phosphatase_body(one: PhosphataseResult) -> Body:
+    return {
+        "make": one.make_id,
+        "activity": one.activity_mu_per_l,
+        "typed": one.typed_text,
+        "sampled": one.sampled_at,
+        "laboratory": one.laboratory,
+        "recorded": one.recorded_at,
+        "by": one.recorded_by_id,
+    }
+
+
 def register() -> None:
     of_make = "make__lot__premises__log__key"
     register_rows(
@@ -112,3 +151,17 @@ def register() -> None:
     )
     register_rows("make.ingredient", prefix="use", rows=IngredientUse.objects.all, body=use_body, log_key=of_make)
     register_rows("make.yield", prefix="yield", rows=MakeYield.objects.all, body=yield_body, log_key=of_make)
+    register_rows(
+        "make.heat",
+        prefix="heat_sheet",
+        rows=HeatSheet.objects.all,
+        body=heat_body,
+        log_key="record__premises__log__key",
+    )
+    register_rows(
+        "make.phosphatase",
+        prefix="phosphatase",
+        rows=PhosphataseResult.objects.all,
+        body=phosphatase_body,
+        log_key=of_make,
+    )

@@ -66,6 +66,7 @@ INSTALLED_APPS = [
     "batches.hygiene",
     "batches.laboratory",
     "haccp.calibration",
+    "haccp.charts",
     "haccp.notices",
     "haccp.deviations",
     "haccp.checks",
@@ -172,6 +173,9 @@ SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
 
 # --- The ledger's signed heads ---
 LEDGER_KEY = env.str("LEDGER_KEY", "")
+# --- The signature of papers: a PKCS#12 file; one is made in DATA_DIR where none is named ---
+PAPER_KEYSTORE = env.str("PAPER_KEYSTORE", "")
+PAPER_KEYSTORE_PASSWORD = env.str("PAPER_KEYSTORE_PASSWORD", "")
 TIMESTAMP_URL = env.str("TIMESTAMP_URL", "")
 TIMESTAMP_CERTIFICATES = env.str("TIMESTAMP_CERTIFICATES", "")
 INVITATION_DAYS = env.int("INVITATION_DAYS", 7)

@@ -1,5 +1,6 @@
 """Every write about makes and the procedures that they follow: one function, one transaction."""
 
+from batches.making.actions.heat import DiversionTyped, ThermometerTyped, heat_sheet_save, phosphatase_record
 from batches.making.actions.procedures import (
     dose_put,
     dose_remove,
@@ -18,15 +19,19 @@ from batches.making.actions.uses import UseTyped, ingredient_use
 from batches.making.actions.weighing import yield_record
 
 __all__ = [
+    "DiversionTyped",
     "ReadingTyped",
+    "ThermometerTyped",
     "UseTyped",
     "dose_put",
     "dose_remove",
     "draft_discard",
+    "heat_sheet_save",
     "ingredient_use",
     "make_start",
     "milk_put",
     "milk_remove",
+    "phosphatase_record",
     "procedure_draft",
     "procedure_put_in_use",
     "stage_move",

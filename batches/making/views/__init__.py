@@ -2,6 +2,7 @@
 
 from batches.making.views.batch import batch
 from batches.making.views.event import event
+from batches.making.views.heat import heat, phosphatase
 from batches.making.views.makes import make_list, make_new
 from batches.making.views.procedures import (
     draft,
@@ -20,8 +21,10 @@ __all__ = [
     "draft_stage",
     "draft_stage_new",
     "event",
+    "heat",
     "make_list",
     "make_new",
+    "phosphatase",
     "procedure",
     "procedures",
     "sheet",

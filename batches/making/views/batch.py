@@ -41,7 +41,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "checks": checks_of_lot(make.lot_id, now),
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],
-        "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records),
+        "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records, sheet),
         "milk": made_of(make.lot_id),
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],
         "next_events": next_events({event.kind for event in events}),

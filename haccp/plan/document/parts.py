@@ -40,6 +40,7 @@ class ProductDescription:
     milk_fat_percent: float | None = shape.number("fat of the milk, g per 100 g", low=0, high=100)
     ageing_days: int | None = shape.whole("least days of ageing", high=20_000)
     ageing_temperature_c: float | None = shape.number("lowest temperature of ageing, °C", low=-5, high=40)
+    herds_free: str = shape.choice("herds free of brucellosis and tuberculosis", ("", "yes", "no"), "")
     packaging: str = shape.text("packaging")
     shelf_life_days: int | None = shape.whole("shelf life, days", high=20_000)
     storage: str = shape.text("storage and distribution")

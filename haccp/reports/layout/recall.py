@@ -54,7 +54,7 @@ def recall_pdf(premises: Premises, course: Course, found: Findings, *, made_at: 
             running_head=f"{premises.name} · {what}",
         ),
     )
-    document.draw(_story(premises, course, found, time, paper.text_height, made_at), [])
+    document.draw(_story(premises, course, found, time, paper.text_height, made_at))
     return made.getvalue()
 
 
