@@ -53,6 +53,7 @@ PARAMETERS = {
     "membership_id": "membership",
     "invitation_id": "invitation",
     "token": "token",
+    "uidb64": "token",
     "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",

@@ -49,6 +49,7 @@ ROOMS = (
     Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
     Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Charts"), "charts:charts", ("charts:",)),
     Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),

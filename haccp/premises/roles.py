@@ -2,6 +2,8 @@
 
 from enum import StrEnum
 
+from django.utils import timezone
+
 from haccp.premises.models import Membership
 
 Role = Membership.Role
@@ -9,6 +11,7 @@ Role = Membership.Role
 
 class Right(StrEnum):
     READ = "read"
+    BELONG = "belong"  # what a person who works here has of their own: devices, PIN, leaving
     RECORD = "record"  # readings, makes, events, corrective-action steps
     CLOSE_DEVIATION = "close_deviation"
     RELEASE = "release"  # batches, through the gate
@@ -26,6 +29,7 @@ RIGHTS: dict[str, frozenset[Right]] = {
     Role.MAKER: frozenset(
         {
             Right.READ,
+            Right.BELONG,
             Right.RECORD,
             Right.CLOSE_DEVIATION,
             Right.RELEASE,
@@ -34,11 +38,14 @@ RIGHTS: dict[str, frozenset[Right]] = {
             Right.EDIT_PROCEDURE,
         }
     ),
-    Role.HELPER: frozenset({Right.READ, Right.RECORD, Right.SIGN_DAY}),
-    Role.REVIEWER: frozenset({Right.READ, Right.REVIEW_DAY}),
-    Role.CONSULTANT: frozenset({Right.READ, Right.EDIT_PLAN, Right.EDIT_PROCEDURE}),
+    Role.HELPER: frozenset({Right.READ, Right.BELONG, Right.RECORD, Right.SIGN_DAY}),
+    Role.REVIEWER: frozenset({Right.READ, Right.BELONG, Right.REVIEW_DAY}),
+    Role.CONSULTANT: frozenset({Right.READ, Right.BELONG, Right.EDIT_PLAN, Right.EDIT_PROCEDURE}),
+    Role.INSPECTOR: frozenset({Right.READ}),
 }
 
 
 def may(membership: Membership, right: Right) -> bool:
-    return membership.left_at is None and right in RIGHTS[membership.role]
+    """Nothing once the role ended, or a visitor's time is over."""
+    over = membership.left_at is not None or (membership.until is not None and membership.until <= timezone.now())
+    return not over and right in RIGHTS[membership.role]

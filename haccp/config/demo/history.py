@@ -16,6 +16,7 @@ from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
 from haccp.config.demo.procedures import add_procedures
 from haccp.config.demo.repairs import add_repairs
+from haccp.config.demo.ripening import add_calibrations, add_care, set_rhythms
 from haccp.config.demo.rounds import Rounds
 from haccp.config.demo.stores import add_store, add_suppliers
 
@@ -39,6 +40,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
     sweep(at(eve, 17, 1))
 
+    set_rhythms(dairy)
     add_suppliers(dairy, eve)
     add_procedures(dairy, eve)
     incidents = plan_incidents(today)
@@ -51,6 +53,8 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         if day > first_day:  # the first make needs milk of the evening before
             add_make(dairy, agenda, incidents, day)
         add_day(dairy, agenda, day)
+        add_care(dairy, agenda, day)
+    add_calibrations(dairy, agenda, first_day)
     if incidents.second_revision > first_day:
         agenda.add(
             at(incidents.second_revision - timedelta(days=1), 20),

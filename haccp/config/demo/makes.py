@@ -18,6 +18,7 @@ from haccp.config.demo.milk import lots_for_make
 from haccp.config.demo.plan import names
 from haccp.config.demo.procedures import noted, sees_flocculation, weighs
 from haccp.config.demo.recorder_files import Treatment, write_file
+from haccp.config.demo.ripening import add_sample
 from haccp.lots.kinds import EventKind
 from haccp.plan.models import Product
 from haccp.premises.models import Place
@@ -107,6 +108,8 @@ def add_make(dairy: Dairy, agenda: Agenda, incidents: Incidents, day: date) -> N
     weighed_at = at(day + timedelta(days=2), 10, 20)
     agenda.add(weighed_at, weighs(dairy, batch_id(dairy, day), day, YIELDS[code]))
     _add_moves(dairy, agenda, incidents, code, day)
+    if code == "AS":
+        add_sample(dairy, agenda, day, batch_id(dairy, day))
 
 
 def _product(dairy: Dairy, code: str) -> Product:
