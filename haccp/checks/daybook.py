@@ -189,7 +189,7 @@ def _record_line(record: Record) -> JsonDict:
         "check": record.check_done.name,
         "lot": record.lot.code if record.lot else "",
         "observed": record.observed_at,
-        "by": record.recorded_by.name,
+        "by": record.recorded_by_id,
         "readings": [f"{r.typed_text or r.choice} {r.typed_unit}".strip() for r in record.readings.all()],
         "rulings": [one.ruling for one in sorted(record.rulings.all(), key=lambda one: str(one.limit_id))],
         "amends": record.amends_id,

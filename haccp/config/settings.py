@@ -54,6 +54,7 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "haccp.config",
+    "haccp.keeping",
     "haccp.reports",
     "batches.recall",
     "batches.tracing",
