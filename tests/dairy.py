@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 from batches.intake import actions as intake
 from batches.intake.models import IngredientLot, MilkLot
 from batches.making import actions as making
-from batches.making.models import Make
+from batches.making.models import Make, Procedure
 from haccp.checks import actions as checks
 from haccp.lots.kinds import EventKind
 from haccp.plan import actions as plan
@@ -112,6 +112,17 @@ class Dairy:
             started_at=at,
             now=at,
         )
+
+    def write_procedure(self, *, at: datetime, family: str = "semi_hard") -> Procedure:
+        """The usual stages of a family, put in use; 25 mL of rennet and 2 g of culture for 100 L."""
+        draft = making.procedure_draft(scope=self.maker, product_id=self.product.id, family=family, now=at)
+        for kind, ingredient, amount, unit in (("ripen", "culture", 2.0, "g"), ("rennet", "rennet", 25.0, "mL")):
+            stage = draft.stages.get(kind=kind)
+            making.dose_put(
+                scope=self.maker, procedure_id=draft.id, stage_id=stage.id, ingredient_kind=ingredient, amount=amount,
+                unit=unit,
+            )  # fmt: skip
+        return making.procedure_put_in_use(scope=self.maker, procedure_id=draft.id, note="", now=at)
 
     def event(self, make: Make, kind: str, *, at: datetime, place: Place | None = None) -> None:
         checks.event_record(

@@ -18,6 +18,7 @@ from PIL import Image
 from batches.hygiene import actions as hygiene
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
+from batches.making import actions as making
 from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
@@ -26,6 +27,7 @@ from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
+from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
 from haccp.notices import actions as notices
 from haccp.plan import actions as plan
@@ -52,15 +54,21 @@ PARAMETERS = {
     "membership_id": "membership",
     "invitation_id": "invitation",
     "token": "token",
+    "uidb64": "token",
     "instrument_id": "instrument",
     "day": "day",
     "rest": "rest",
     "revision_id": "draft",
     "section": "section",
+    "sheet": "sheet",
+    "table": "table",
+    "filetype": "filetype",
     "kind": "kind",
     "part_id": "part",
     "hazard_id": "hazard",
     "item_id": "item",
+    "task_id": "task",
+    "evidence_id": "evidence",
     "dispatch_id": "dispatch",
     "customer_id": "customer",
     "recall_id": "recall",
@@ -69,6 +77,8 @@ PARAMETERS = {
     "calibration_id": "calibration",
     "method": "method",
     "supplier_id": "supplier",
+    "procedure_id": "procedure_draft",
+    "product_id": "product",
     "period_id": "period",
     "absence_id": "absence",
     "method_id": "cleaning_method",
@@ -90,7 +100,12 @@ ROUTES = {
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
     ("batches/", "lot_id"): "batch",
+    ("papers/", "lot_id"): "batch",
+    ("batches/", "stage_id"): "make_stage",
+    ("batches/", "record_id"): "heat_record",
+    ("procedures/drafts/", "stage_id"): "draft_stage",
     ("trace/", "lot_id"): "batch",
+    ("deviations/", "lot_id"): "batch",
     ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
     ("hygiene/use/", "lot_id"): "batch",
@@ -106,6 +121,9 @@ VALUES = {
     "method": "ice_point",
     "day": "2026-03-02",
     "rest": "nothing",
+    "sheet": "limits",
+    "table": "records",
+    "filetype": "csv",
     "section": "team",
     "kind": "team_members",
 }
@@ -145,7 +163,9 @@ def furnish(dairy: Dairy) -> Objects:
     at = OPENED_AT + timedelta(hours=1)
     milk = dairy.receive_milk(at=at)
     supplier = intake.supplier_add(scope=dairy.maker, supplier_id=uuid4(), name="Hill Farm", kind="milk", now=at)
+    used = dairy.write_procedure(at=at)
     make = dairy.start_make(at=at + timedelta(hours=1), milk=milk)
+    procedure = making.procedure_draft(scope=dairy.maker, product_id=dairy.product.id, now=at)
     dairy.event(make, "starter_added", at=make.lot.begun_at)
     dairy.event(make, "placed_in_room", at=make.lot.begun_at, place=dairy.room)
     saved = dairy.save(
@@ -153,6 +173,9 @@ def furnish(dairy: Dairy) -> Objects:
     )
     trace = checks.trace_store_file(
         scope=dairy.maker, trace_id=uuid4(), data=RECORDER_FILE.read_bytes(), filename="run.csv", lot_id=None
+    )
+    heated = dairy.save(
+        "Heat treatment", at=make.lot.begun_at, lot_id=make.lot_id, trace_id=trace.id, instrument_id=dairy.recorder.id
     )
     checks.sweep(now=OPENED_AT + timedelta(days=1))
     device, _ = device_add(scope=dairy.owner, name="tablet")
@@ -167,10 +190,14 @@ def furnish(dairy: Dairy) -> Objects:
         "check": dairy.check("Room 1 temperature").id,
         "heat_check": dairy.check("Heat treatment").id,
         "record": saved.record.id,
+        "heat_record": heated.record.id,
         "trace": trace.id,
         "missed": MissedCheck.objects.filter(due__premises=premises)[0].id,
         "deviation": Deviation.objects.for_premises(premises).filter(cause="ruling")[0].id,
         "milk": milk.lot_id,
+        "procedure_draft": procedure.id,
+        "draft_stage": procedure.stages.all()[0].id,
+        "make_stage": used.stages.all()[0].id,
         "supplier": supplier.id,
         "ingredient": dairy.receive_ingredient(at=at).pk,
         "batch": make.lot_id,
@@ -184,6 +211,7 @@ def furnish(dairy: Dairy) -> Objects:
         "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
+        **_about_a_deviation(dairy),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
         "product": dairy.product.id,
@@ -197,6 +225,19 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _about_a_deviation(dairy: Dairy) -> dict[str, object]:
+    """A task and a file of the deviation that the others name."""
+    deviation = Deviation.objects.for_premises(dairy.owner.premises).filter(cause="ruling")[0]
+    task = deviations.task_add(
+        scope=dairy.maker, task_id=uuid4(), deviation_id=deviation.pk, title="Mend the door",
+        owner_id=dairy.helper.user.pk, due_on=dairy.owner.premises.local_date(timezone.now()),
+    )  # fmt: skip
+    evidence = deviations.evidence_attach(
+        scope=dairy.maker, evidence_id=uuid4(), deviation_id=deviation.pk, content=b"door", filename="door.txt"
+    )
+    return {"task": task.pk, "evidence": evidence.pk}
 
 
 def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:

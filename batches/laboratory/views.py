@@ -13,6 +13,7 @@ from batches.laboratory.criteria import criteria_for, plan_words
 from batches.laboratory.forms import ResultForm, SampleForm
 from batches.laboratory.models import SampleTest, newest
 from haccp.lots.models import Lot
+from haccp.plan.library_store import library_ready
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
@@ -45,6 +46,7 @@ def sample_new(request: ScopedRequest) -> HttpResponse:
     """?lot= names the lot, whose criteria are offered; ?place= a place."""
     scope, now = request.scope, timezone.now()
     lot = _lot_named(request)
+    library_ready(at=now)
     criteria = criteria_for(scope.premises, lot, scope.premises.local_date(now))
     form = SampleForm(
         request.POST or None,

@@ -6,6 +6,7 @@ class RipeningConfig(AppConfig):
     label = "ripening"
 
     def ready(self) -> None:
-        from batches.ripening import panels
+        from batches.ripening import panels, sealing
 
+        sealing.register()
         panels.add_panels()

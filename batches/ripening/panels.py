@@ -7,6 +7,8 @@ from batches.making.models import Make
 from batches.making.panels import Panel, Position, register
 from batches.ripening.ageing_clock import clocks_of
 from batches.ripening.ageing_picture import clocks_in_words
+from batches.ripening.forms import CareForm
+from batches.ripening.neglect import care_of, weights_of
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest
 
@@ -25,6 +27,18 @@ def laboratory(request: ScopedRequest, make: Make, now: datetime) -> Panel:
     return Panel(Position.AFTER, "laboratory/panel.html", data)
 
 
+def care(request: ScopedRequest, make: Make, now: datetime) -> Panel:
+    data = {
+        "care": care_of(make.lot_id),
+        "weights": weights_of(make.lot_id),
+        "lot": make.lot,
+        "care_form": CareForm(),
+        "may_record": request.scope.may(Right.RECORD),
+    }
+    return Panel(Position.AFTER, "ripening/care_panel.html", data)
+
+
 def add_panels() -> None:
     register("ageing", ageing)
+    register("care", care)
     register("laboratory", laboratory)

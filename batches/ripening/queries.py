@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import OuterRef, QuerySet, Subquery
 
 from batches.ripening.ageing_clock import BatchClock, clocks_of
+from batches.ripening.neglect import RoomCare, room_care
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
 from haccp.lots.queries import Lodger, batches_in_places
@@ -24,6 +25,7 @@ class Room:
     place: Place
     lodgers: tuple[tuple[Lodger, int], ...]
     last: Record | None
+    care: RoomCare
 
     @property
     def held_count(self) -> int:
@@ -56,7 +58,9 @@ def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) 
     for one in batches_in_places(premises, places):
         lodgers[one.place_id].append((one, age_in_days(premises, one.lot, now)))
     last = _last_records(premises, places)
-    return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk)) for place in places)
+    inside = {place.pk: [one for one, _age in lodgers[place.pk]] for place in places}
+    care = room_care(premises, inside, premises.local_date(now))
+    return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk), care[place.pk]) for place in places)
 
 
 def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]:

@@ -13,6 +13,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 
+from batches.ripening.models import RoomLog, RoomReading
 from haccp.calibration.models import Doubt
 from haccp.calibration.queries import standing_doubts
 from haccp.checks import trace_store
@@ -55,7 +56,38 @@ def room_records(premises: Premises, places: Iterable[Place], since: datetime) -
         assert one.trace is not None
         assert one.place_id is not None
         found[name_of[one.place_id]] += _recorded(one, trace_store.load(one.trace))
+    for place_id, room_record in _by_hand(name_of, since):
+        found[name_of[place_id]].append(room_record)
+    for log in (
+        RoomLog.objects.filter(place__in=name_of, ends_at__gte=since, quantity=TEMPERATURE)
+        .defer("overview")
+        .select_related("trace")
+    ):
+        found[name_of[log.place_id]].append(_logged(log))
     return found
+
+
+def _logged(log: RoomLog) -> RoomRecord:
+    unfit = log.instrument_unfit or None
+    trace = trace_store.load(log.trace)
+    return RoomRecord(trace, log.channel, log.expanded_uncertainty, unfit, max_gap_s=LOGGER_GAP_S)
+
+
+def _by_hand(name_of: Mapping[UUID, str], since: datetime) -> Iterable[tuple[UUID, RoomRecord]]:
+    """What people read of the air besides the checks of the plan."""
+    groups: dict[tuple[UUID, bool], list[_Row]] = defaultdict(list)
+    for one in RoomReading.objects.filter(place__in=name_of, read_at__gte=since, temperature_c__isnull=False):
+        reading = ScienceReading(
+            observed_at=one.read_at,
+            value=one.temperature_c,
+            expanded_uncertainty=one.expanded_uncertainty,
+            unfit=one.instrument_unfit or None,
+        )
+        groups[one.place_id, bool(one.instrument_unfit)].append(_Row(one.place_id, "", BY_HAND_GAP_S, reading))
+    for (place_id, _unfit), rows in groups.items():
+        record = _record(rows)
+        if record is not None:
+            yield place_id, record
 
 
 def _recorded(record: Record, trace: Trace) -> list[RoomRecord]:

@@ -3,10 +3,13 @@
 import zoneinfo
 
 from django import forms
-from django.core.validators import EMPTY_VALUES
+from django.core.validators import EMPTY_VALUES, RegexValidator
 from django.utils.translation import gettext_lazy as _
 
 from haccp.premises.models import Membership, Premises
+
+# An inspector comes by a visitor link.
+GIVEN_ROLES = [choice for choice in Membership.Role.choices if choice[0] != Membership.Role.INSPECTOR]
 
 
 class InvitationForm(forms.Form):
@@ -14,11 +17,66 @@ class InvitationForm(forms.Form):
         label=_("E-mail"), help_text=_("The link is sent here, and works for this address alone."), max_length=254
     )
     name = forms.CharField(label=_("Name"), max_length=120, required=False)
-    role = forms.ChoiceField(label=_("Role"), choices=Membership.Role.choices, widget=forms.RadioSelect)
+    role = forms.ChoiceField(label=_("Role"), choices=GIVEN_ROLES, widget=forms.RadioSelect)
 
 
 class RoleForm(forms.Form):
-    role = forms.ChoiceField(label=_("Role"), choices=Membership.Role.choices, widget=forms.RadioSelect)
+    role = forms.ChoiceField(label=_("Role"), choices=GIVEN_ROLES, widget=forms.RadioSelect)
+
+
+class VisitorForm(forms.Form):
+    name = forms.CharField(
+        label=_("Who visits"), max_length=100, help_text=_("Name and authority, as the ledger is to say it.")
+    )
+    days = forms.TypedChoiceField(
+        label=_("How long the link works"),
+        choices=[(1, _("1 day")), (7, _("7 days")), (30, _("30 days"))],
+        coerce=int,
+        initial=1,
+        widget=forms.RadioSelect,
+    )
+
+
+class PinForm(forms.Form):
+    pin = forms.CharField(
+        label=_("PIN"),
+        min_length=4,
+        max_length=8,
+        validators=[RegexValidator(r"^[0-9]+$", _("Digits only."))],
+        help_text=_("4 to 8 digits, for taking over a shared device at the vat."),
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    password = forms.CharField(
+        label=_("Your password"),
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+
+class PasswordForm(forms.Form):
+    password = forms.CharField(
+        label=_("Your password"),
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+
+class HandOverForm(forms.Form):
+    person = forms.ChoiceField(label=_("Who takes over"), widget=forms.RadioSelect)
+    pin = forms.CharField(
+        label=_("Their PIN"),
+        max_length=8,
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+
+
+class CodeForm(forms.Form):
+    code = forms.CharField(
+        label=_("Code"),
+        max_length=16,
+        help_text=_("The 6 digits that your authenticator shows now, or one of your spare codes."),
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "one-time-code", "autofocus": True}),
+    )
 
 
 class NewPersonForm(forms.Form):

@@ -9,6 +9,32 @@ from django.db import models
 from haccp.premises.models import Membership, Premises, User
 
 
+class VisitorLink(models.Model):
+    """The key of a visitor's membership: whoever opens the link reads, until the membership's `until` or until it is
+    ended. Only the token's hash is kept."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    membership = models.OneToOneField(Membership, on_delete=models.PROTECT, related_name="visitor_link")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    last_opened_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return str(self.membership)
+
+
+class Pin(models.Model):
+    """A person's PIN for taking over a shared device, hashed as a password is; locked after wrong ones."""
+
+    user = models.OneToOneField(User, on_delete=models.PROTECT, primary_key=True, related_name="pin")
+    hashed = models.CharField(max_length=200)
+    wrong = models.PositiveSmallIntegerField(default=0)
+    locked_until = models.DateTimeField(null=True, blank=True)
+    set_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return str(self.user)
+
+
 class Invitation(models.Model):
     """A role offered to somebody by e-mail. Only the hash of the link's token is kept, so that nobody who reads the
     database can use it. Name and address are the invited person's and may be erased; the rest is sealed."""

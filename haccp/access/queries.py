@@ -5,12 +5,14 @@ from uuid import UUID
 
 from haccp.access.models import Invitation
 from haccp.premises.models import Membership, Premises
+from haccp.premises.roles import RIGHTS, Right
 
 
 def people_of(premises: Premises) -> list[Membership]:
     """Who has a role here now, by name."""
     found = Membership.objects.filter(premises=premises, left_at__isnull=True)
-    return list(found.select_related("user").order_by("user__name", "since"))
+    working = found.exclude(role=Membership.Role.INSPECTOR)
+    return list(working.select_related("user").order_by("user__name", "since"))
 
 
 def former_roles(premises: Premises) -> list[Membership]:
@@ -28,3 +30,18 @@ def waiting_invitations(premises: Premises, at: datetime) -> list[Invitation]:
     """Those not taken up; an expired one is shown until it is withdrawn or sent anew."""
     found = Invitation.objects.filter(premises=premises, accepted_at__isnull=True, withdrawn_at__isnull=True)
     return list(found.select_related("invited_by").order_by("email"))
+
+
+def visitors_of(premises: Premises, at: datetime) -> list[Membership]:
+    """Visitors whose link works."""
+    found = Membership.objects.filter(premises=premises, role=Membership.Role.INSPECTOR, left_at__isnull=True)
+    return list(found.filter(until__gt=at).select_related("user", "visitor_link").order_by("until"))
+
+
+def people_with_pin(premises: Premises) -> list[Membership]:
+    """Who can take over a shared device: those who record here and have set a PIN."""
+    recording = [role for role, rights in RIGHTS.items() if Right.RECORD in rights]
+    found = Membership.objects.filter(
+        premises=premises, left_at__isnull=True, role__in=recording, user__pin__isnull=False, user__is_active=True
+    )
+    return list(found.select_related("user").order_by("user__name"))

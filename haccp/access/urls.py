@@ -1,6 +1,6 @@
 from django.urls import path
 
-from haccp.access.views import invitations, people
+from haccp.access.views import invitations, people, pins, security, sign_in, visitors
 
 app_name = "access"
 urlpatterns = [
@@ -15,5 +15,18 @@ urlpatterns = [
         name="invitation_withdraw",
     ),
     path("invitation/<str:token>/", invitations.invitation, name="invitation"),
+    path("visitors/", visitors.visitors, name="visitors"),
+    path("visitors/<uuid:membership_id>/end/", visitors.visitor_end, name="visitor_end"),
+    path("visit/<str:token>/", visitors.visit, name="visit"),
+    path("hand-over/", pins.hand_over, name="hand_over"),
+    path("security/", security.security, name="security"),
+    path("security/pin/", pins.pin, name="pin"),
+    path("security/password/", security.password_change, name="password_change"),
+    path("security/authenticator/", security.authenticator, name="authenticator"),
+    path("security/authenticator/off/", security.authenticator_off, name="authenticator_off"),
+    path("sign-in/code/", sign_in.code, name="code"),
+    path("password/forgotten/", sign_in.password_forgotten, name="password_forgotten"),
+    path("password/sent/", sign_in.password_sent, name="password_sent"),
+    path("password/new/<str:uidb64>/<str:token>/", sign_in.password_new, name="password_new"),
     path("premises/add/", people.premises_add, name="premises_add"),
 ]

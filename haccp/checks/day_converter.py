@@ -18,8 +18,8 @@ class DayConverter:
             raise ValueError(f"{value} is no day of these records.")
         return day
 
-    def to_url(self, value: date) -> str:
-        return value.isoformat()
+    def to_url(self, value: date | str) -> str:
+        return value if isinstance(value, str) else value.isoformat()
 
 
 def register() -> None:

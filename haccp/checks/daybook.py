@@ -9,7 +9,9 @@ from datetime import date, datetime
 
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Record
 from haccp.checks.queries import day_bounds, records_between
+from haccp.ledger import signed_heads
 from haccp.ledger.canonical import sha256_of
+from haccp.ledger.models import SignedHead
 from haccp.ledger.queries import fingerprint, head
 from haccp.lots.models import LotEvent
 from haccp.premises.models import Premises
@@ -49,6 +51,7 @@ class DayBook:
     sections: tuple[Section, ...]
     signatures: tuple[DaySignature, ...]
     fingerprint: str
+    signed_head: SignedHead | None
     content: JsonDict = field(repr=False)
     content_sha256: str
 
@@ -121,6 +124,7 @@ def day_book(premises: Premises, day: date) -> DayBook:
             .order_by("signature__signed_at")
         ),
         fingerprint=fingerprint(head(premises.log_id)),
+        signed_head=signed_heads.latest(premises.log_id),
         content=content,
         content_sha256=sha256_of(content),
     )
@@ -185,7 +189,7 @@ def _record_line(record: Record) -> JsonDict:
         "check": record.check_done.name,
         "lot": record.lot.code if record.lot else "",
         "observed": record.observed_at,
-        "by": record.recorded_by.name,
+        "by": record.recorded_by_id,
         "readings": [f"{r.typed_text or r.choice} {r.typed_unit}".strip() for r in record.readings.all()],
         "rulings": [one.ruling for one in sorted(record.rulings.all(), key=lambda one: str(one.limit_id))],
         "amends": record.amends_id,

@@ -12,6 +12,7 @@ urlpatterns = [
     path("", include("batches.laboratory.api_urls")),
     path("", include("batches.intake.api_urls")),
     path("", include("batches.making.api_urls")),
+    path("", include("batches.ripening.api_urls")),
     path("", include("batches.release.api_urls")),
     path("", include("batches.stock.api_urls")),
     path("", include("haccp.reports.api_urls")),

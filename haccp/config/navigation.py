@@ -27,7 +27,13 @@ ROOMS = (
         ("checks:today", "checks:due", "checks:extra", "checks:trace", "checks:missed"),
         True,
     ),
-    Room(_("Makes"), "making:list", ("making:",), True),
+    Room(
+        _("Makes"),
+        "making:list",
+        ("making:list", "making:new", "making:batch", "making:event", "making:s", "making:weigh", "making:h"),
+        True,
+    ),
+    Room(_("Procedures"), "making:procedures", ("making:procedure", "making:draft")),
     Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
     Room(
         _("Milk"),
@@ -43,6 +49,7 @@ ROOMS = (
     Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
     Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
     Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+    Room(_("Charts"), "charts:charts", ("charts:",)),
     Room(_("Calibration"), "calibration:overview", ("calibration:",)),
     Room(_("Plan"), "plan:plan", ("plan:",)),
     Room(_("Visit packs"), "reports:packs", ("reports:",)),

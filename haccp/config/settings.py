@@ -2,6 +2,7 @@
 
 import os
 import secrets
+from datetime import timedelta
 from pathlib import Path
 
 import dj_database_url
@@ -53,6 +54,7 @@ CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "haccp.config",
+    "haccp.keeping",
     "haccp.reports",
     "batches.recall",
     "batches.tracing",
@@ -64,6 +66,7 @@ INSTALLED_APPS = [
     "batches.hygiene",
     "batches.laboratory",
     "haccp.calibration",
+    "haccp.charts",
     "haccp.notices",
     "haccp.deviations",
     "haccp.checks",
@@ -74,6 +77,10 @@ INSTALLED_APPS = [
     "haccp.ledger",
     "rest_framework",
     "drf_spectacular",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_static",
+    "django_otp.plugins.otp_totp",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -93,6 +100,7 @@ MIDDLEWARE = [
     "haccp.premises.middleware.ScopeMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "haccp.config.urls"
@@ -145,11 +153,31 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesBackend", "django.contrib.auth.backends.ModelBackend"]
+# Wrong passwords: five for one address from one place, then a pause.
+LOCK_OUT_MINUTES = env.int("LOCK_OUT_MINUTES", 15)
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = timedelta(minutes=LOCK_OUT_MINUTES)
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_FORM_FIELD = "username"
+AXES_USERNAME_CALLABLE = "haccp.access.views.sign_in.address_typed"
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_CALLABLE = "haccp.access.views.sign_in.locked_out"
+AXES_ENABLE_ADMIN = False
+AXES_VERBOSE = False
+PASSWORD_RESET_TIMEOUT = 3600
 LOGIN_URL = "premises:sign_in"
 LOGIN_REDIRECT_URL = "checks:today"
 LOGOUT_REDIRECT_URL = "premises:sign_in"
 SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
 
+# --- The ledger's signed heads ---
+LEDGER_KEY = env.str("LEDGER_KEY", "")
+# --- The signature of papers: a PKCS#12 file; one is made in DATA_DIR where none is named ---
+PAPER_KEYSTORE = env.str("PAPER_KEYSTORE", "")
+PAPER_KEYSTORE_PASSWORD = env.str("PAPER_KEYSTORE_PASSWORD", "")
+TIMESTAMP_URL = env.str("TIMESTAMP_URL", "")
+TIMESTAMP_CERTIFICATES = env.str("TIMESTAMP_CERTIFICATES", "")
 INVITATION_DAYS = env.int("INVITATION_DAYS", 7)
 
 # --- Letters: none are sent unless a mail service is named ---
@@ -161,6 +189,8 @@ EMAIL_USE_SSL = EMAIL_PORT == 465
 EMAIL_USE_TLS = env.bool("EMAIL_TLS", True) and not EMAIL_USE_SSL
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.str("EMAIL_FROM", "curdward@localhost")
+
+SESSION_EXPIRE_AT_BROWSER_CLOSE = env.bool("SESSION_ENDS_WITH_BROWSER", False)
 
 # --- Safety of the connection ---
 HTTPS = env.bool("HTTPS", False)
@@ -210,6 +240,8 @@ VAPID_CONTACT = env.str("VAPID_CONTACT", "")  # mailto: address of whoever looks
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
 # Without a broker the schedule and the jobs run inside the web process (haccp.background).
 EMBEDDED = not CELERY_BROKER_URL
+if CELERY_BROKER_URL.startswith("redis"):
+    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CELERY_BROKER_URL}}
 CELERY_TASK_ALWAYS_EAGER = EMBEDDED
 CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
@@ -225,6 +257,7 @@ CELERY_BEAT_SCHEDULE = {
     "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
     "tell people": {"task": "notices.tell", "schedule": SWEEP_SECONDS},
     "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
+    "sign heads": {"task": "ledger.sign_heads", "schedule": env.float("SIGN_HEADS_SECONDS", 3600.0)},
     "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
 }
 

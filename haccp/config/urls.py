@@ -3,11 +3,14 @@
 from django.urls import include, path
 from django.views.generic import RedirectView
 
+from haccp.access.views import sign_in
 from haccp.config import errors, health
 
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="checks:today"), name="home"),
     path("health/", health.alive, name="health"),
+    # Before premises' own, which signs in without a second factor.
+    path("sign-in/", sign_in.sign_in, name="sign_in"),
     path("", include("haccp.premises.urls")),
     path("", include("haccp.access.urls")),
     path("", include("haccp.checks.urls")),
@@ -19,6 +22,7 @@ urlpatterns = [
     path("", include("batches.tracing.urls")),
     path("", include("batches.recall.urls")),
     path("", include("haccp.calibration.urls")),
+    path("", include("haccp.charts.urls")),
     path("", include("batches.laboratory.urls")),
     path("", include("batches.intake.urls")),
     path("", include("batches.making.urls")),

@@ -28,6 +28,7 @@ class AcidityChart:
     """starter_at, times: aware datetimes; values: one per time, in order of time.
 
     targets: dotted levels to aim at. events: offsets in seconds after the starter.
+    band: the edges between which past makes lay, offsets in seconds after the starter.
     since: the event that time counts from, as it is written under the axis. decimals: of the values in labels.
     """
 
@@ -42,6 +43,7 @@ class AcidityChart:
     unit: str = "pH"
     since: str = "starter"
     decimals: int = 2
+    band: tuple[Series, ...] = ()
     layout: Layout = WIDE
     wording: Wording = ENGLISH
 
@@ -56,7 +58,10 @@ def acidity_chart(chart: AcidityChart) -> Picture:
             unit=chart.unit,
             origin=chart.starter_at,
             since=chart.since,
-            series=(Series(_last_value(chart), offsets_s(chart.times, chart.starter_at), values, shape=Shape.DISC),),
+            series=(
+                Series(_last_value(chart), offsets_s(chart.times, chart.starter_at), values, shape=Shape.DISC),
+                *chart.band,
+            ),
             deadlines=_deadlines(chart),
             levels=tuple(Level(value, _target(chart, value), Role.TARGET) for value in chart.targets),
             events=chart.events,

@@ -22,6 +22,7 @@ from haccp.drawing.picture import (
     Text,
 )
 from haccp.drawing.roles import INKS, Role
+from haccp.drawing.scripts import set_for_ink
 from haccp.drawing.svg import HATCH_PITCH
 from haccp.drawing.typeface import BOLD, REGULAR
 
@@ -158,15 +159,16 @@ class _Pen:
 
     def _text(self, item: Text) -> None:
         font = self.bold_font if item.bold else self.font
-        width = self.canvas.stringWidth(item.text, font, item.size)
+        ink = set_for_ink(item.text)
+        width = self.canvas.stringWidth(ink, font, item.size)
         self.canvas.saveState()
         self.canvas.translate(item.x, self.height - item.y)
         self.canvas.rotate(-item.rotate)
         left = -{Anchor.START: 0.0, Anchor.MIDDLE: width / 2, Anchor.END: width}[item.anchor]
         if item.halo:
             self.canvas.setDash([])
-            self._words(item.text, left, font, item.size, white, STROKE_AND_FILL)
-        self._words(item.text, left, font, item.size, HexColor(INKS[item.role].line), FILL)
+            self._words(ink, left, font, item.size, white, STROKE_AND_FILL)
+        self._words(ink, left, font, item.size, HexColor(INKS[item.role].line), FILL)
         self.canvas.restoreState()
 
     def _words(self, text: str, left: float, font: str, size: float, colour: Any, mode: Literal[0, 2]) -> None:

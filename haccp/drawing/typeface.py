@@ -4,9 +4,11 @@ from functools import lru_cache
 from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 
-FOLDER = Path(__file__).resolve().parent.parent / "static" / "vendor" / "fonts" / "source-sans-3"
+from haccp.drawing.fallback_font import FallbackFont
+
+FONTS = Path(__file__).resolve().parent.parent / "static" / "vendor" / "fonts"
+FOLDER = FONTS / "source-sans-3"
 
 REGULAR, BOLD = "SourceSans3", "SourceSans3-Bold"
 ITALIC, BOLD_ITALIC = "SourceSans3-Italic", "SourceSans3-BoldItalic"
@@ -17,6 +19,14 @@ FILES = {
     BOLD_ITALIC: "SourceSans3-BoldIt.ttf",
 }
 
+# Asked for what Source Sans 3 lacks: Arabic, Hebrew, Armenian and Georgian; then Chinese, Japanese and Korean.
+MORE_SCRIPTS, MORE_SCRIPTS_BOLD, EAST_ASIAN = "DejaVuSans", "DejaVuSans-Bold", "DroidSansFallback"
+OTHER_FILES = {
+    MORE_SCRIPTS: FONTS / "dejavu-sans" / "DejaVuSans.ttf",
+    MORE_SCRIPTS_BOLD: FONTS / "dejavu-sans" / "DejaVuSans-Bold.ttf",
+    EAST_ASIAN: FONTS / "droid-sans-fallback" / "DroidSansFallback.ttf",
+}
+
 # A page whose web font has not arrived shows a system face, mostly a little wider than ours.
 ROOM_FOR_A_FALLBACK_FACE = 1.06
 
@@ -25,7 +35,9 @@ ROOM_FOR_A_FALLBACK_FACE = 1.06
 def register_typeface() -> None:
     """Make the four fonts known to ReportLab under REGULAR, BOLD, ITALIC and BOLD_ITALIC, as one family."""
     for name, file in FILES.items():
-        pdfmetrics.registerFont(TTFont(name, FOLDER / file))
+        is_bold = name in (BOLD, BOLD_ITALIC)
+        others = tuple((one, OTHER_FILES[one]) for one in (MORE_SCRIPTS_BOLD if is_bold else MORE_SCRIPTS, EAST_ASIAN))
+        pdfmetrics.registerFont(FallbackFont(name, str(FOLDER / file), others))
     pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=BOLD, italic=ITALIC, boldItalic=BOLD_ITALIC)
 
 

@@ -16,11 +16,12 @@ class LedgerConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from haccp.ledger import checks, sealed_kinds, signatures
+        from haccp.ledger import checks, personal, sealed_kinds, signatures
 
         sealed_kinds.register(
             signatures.KIND, fetch_bodies=signatures.fetch_bodies, all_subjects=signatures.all_subjects
         )
+        personal.register()
         register(checks.guards_are_in_place, Tags.database)
         connection_created.connect(fire_triggers_of_replaced_rows)
         pre_migrate.connect(lift_guards, sender=self)

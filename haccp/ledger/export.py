@@ -1,19 +1,23 @@
 """Entries with their proofs as one JSON document, which `standalone/verify_records.py` checks without this service.
 
-The document: `format`, `log` (key), `size` and `root` (the head that the proofs lead to), `entries`, and
-`signatures` (room for signed heads). An entry carries `index`, `kind`, `subject`, `body` (the sealed text
+The document: `format`, `log` (key), `size` and `root` (the head that the proofs lead to), `entries`, `heads` (signed
+heads, each with an RFC 9162 consistency proof to `root`), and `names` (commitment -> salt and name, for those of the
+entries that were not erased). An entry carries `index`, `kind`, `subject`, `body` (the sealed text
 itself, canonical JSON), `recorded_at`, `actor`, `leaf_hash` and `proof`, an RFC 9162 inclusion proof in
 hexadecimal, nearest hash first.
 """
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypedDict
 
-from haccp.ledger import canonical, merkle, queries
-from haccp.ledger.models import Entry, Log
+from django.utils import timezone
 
-FORMAT = "ledger-export/1"
+from haccp.ledger import canonical, merkle, personal, queries, signed_heads
+from haccp.ledger.models import Entry, Log, SignedHead
+
+FORMAT = "ledger-export/2"
+EARLIER_HEADS = 12
 
 
 class ExportedEntry(TypedDict):
@@ -33,16 +37,19 @@ class Export(TypedDict):
     size: int
     root: str
     entries: list[ExportedEntry]
-    signatures: list[dict[str, str]]
+    heads: list[Mapping[str, object]]
+    names: dict[str, dict[str, str]]
 
 
 def export_subjects(*, log_id: uuid.UUID, subjects: Iterable[str]) -> Export:
     """All entries of a log about the subjects, oldest first, with their proofs to the head of this moment.
 
-    A subject that the log does not know adds no entry. Errors: Log.DoesNotExist.
+    The head is signed for it, and the heads signed before are given with it. A subject that the log does not know
+    adds no entry. Errors: Log.DoesNotExist.
     """
+    signed = signed_heads.sign_head(log_id=log_id, at=timezone.now())
     log = Log.objects.get(pk=log_id)
-    head = queries.head(log_id, size=log.size)
+    head = queries.Head(signed.size, signed.root_hex)
     wanted = sorted(set(subjects))
     entries = [
         entry
@@ -58,8 +65,33 @@ def export_subjects(*, log_id: uuid.UUID, subjects: Iterable[str]) -> Export:
         size=head.size,
         root=head.root_hex,
         entries=_with_proofs(log_id, entries, head.size),
-        signatures=[],
+        heads=_heads(log_id, head.size),
+        names=_names(entries),
     )
+
+
+def _heads(log_id: uuid.UUID, size: int) -> list[Mapping[str, object]]:
+    """The last few signed heads up to this size, the oldest first."""
+    found = SignedHead.objects.filter(log_id=log_id, size__lte=size).order_by("-size")[: EARLIER_HEADS + 1]
+    return [signed_heads.as_exported(head, size=size) for head in reversed(found)]
+
+
+def _names(entries: Sequence[Entry]) -> dict[str, dict[str, str]]:
+    """Who did it and who signed, of these entries; a name that was erased is left out."""
+    references = {entry.actor for entry in entries}
+    references |= {name for entry in entries if (name := _signer(entry))}
+    return {
+        reference: {"salt": found.salt, "text": found.text}
+        for reference, found in sorted(personal.texts_of(references).items())
+        if found.erased_at is None
+    }
+
+
+def _signer(entry: Entry) -> str:
+    if entry.kind != "signature":
+        return ""
+    body = canonical.loads(entry.body)
+    return str(body.get("printed_name", "")) if isinstance(body, dict) else ""
 
 
 def _with_proofs(log_id: uuid.UUID, entries: Sequence[Entry], size: int) -> list[ExportedEntry]:

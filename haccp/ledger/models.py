@@ -1,5 +1,6 @@
 """Logs, their entries, and signatures. Rows are only ever added: triggers.py holds the database to that."""
 
+import hashlib
 import uuid
 
 from django.db import models
@@ -40,7 +41,7 @@ class Entry(models.Model):
     leaf_hash = models.CharField(max_length=64)
     subtrees = models.JSONField(default=list)
     recorded_at = models.DateTimeField()
-    actor = models.CharField(max_length=300)
+    actor = models.CharField(max_length=300, help_text="Who did it: a reference to a PersonalText.")
 
     class Meta:
         verbose_name_plural = "entries"
@@ -66,6 +67,7 @@ class Signature(models.Model):
     log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="signatures")
     signer_id = models.CharField(max_length=64)
     printed_name = models.CharField(max_length=200)
+    name_reference = models.CharField(max_length=80, default="", help_text="What is sealed in the place of the name.")
     meaning = models.CharField(max_length=60)
     statement = models.TextField(help_text="What the person attested, as shown.")
     content_sha256 = models.CharField(max_length=64)
@@ -78,3 +80,50 @@ class Signature(models.Model):
 
     def __str__(self) -> str:
         return f"{self.printed_name}: {self.meaning}"
+
+
+class PersonalText(models.Model):
+    """A name behind a commitment (personal.py). Erased: name and salt are gone, the commitment stays."""
+
+    commitment = models.CharField(max_length=64, primary_key=True)
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="+")
+    salt = models.CharField(max_length=64)
+    text = models.CharField(max_length=300)
+    erased_at = models.DateTimeField(null=True, blank=True)
+    reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["log", "text"], condition=models.Q(erased_at__isnull=True), name="ledger_name_once_in_a_log"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.commitment
+
+
+class SignedHead(models.Model):
+    """A log's size and root at a moment, signed with Ed25519; stamped by an RFC 3161 service where there is one."""
+
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="heads")
+    size = models.PositiveBigIntegerField()
+    root_hex = models.CharField(max_length=64)
+    signed_at = models.DateTimeField()
+    public_key = models.CharField(max_length=64)
+    signature = models.CharField(max_length=128)
+    stamp = models.BinaryField(null=True)
+    stamped_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["log", "size"]
+        constraints = [models.UniqueConstraint(fields=["log", "size"], name="ledger_head_once_for_each_size")]
+
+    def __str__(self) -> str:
+        return f"{self.log_id} at {self.size}"
+
+    @property
+    def key_words(self) -> str:
+        """The short form of the public key, to be compared by eye: 16 hexadecimal digits of its SHA-256."""
+        digits = hashlib.sha256(bytes.fromhex(self.public_key)).hexdigest()[:16]
+        return "-".join(digits[place : place + 4] for place in range(0, 16, 4))

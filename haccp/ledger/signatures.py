@@ -4,8 +4,8 @@ import re
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
 
-from haccp.ledger import canonical
-from haccp.ledger.models import Signature
+from haccp.ledger import canonical, personal
+from haccp.ledger.models import PersonalText, Signature
 
 KIND = "signature"
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -15,11 +15,14 @@ def subject(signature: Signature) -> str:
     return f"{KIND}:{signature.pk}"
 
 
-def body(signature: Signature) -> dict[str, object]:
-    """All that was signed. The content goes in whole: the entry alone then proves what the person was shown."""
+def body(signature: Signature, printed_name: str) -> dict[str, object]:
+    """All that was signed. The content goes in whole: the entry alone then proves what the person was shown.
+
+    printed_name: the reference to the name (personal.py), where the row's name is the one that it refers to.
+    """
     return {
         "signer_id": signature.signer_id,
-        "printed_name": signature.printed_name,
+        "printed_name": printed_name,
         "meaning": signature.meaning,
         "statement": signature.statement,
         "content_sha256": signature.content_sha256,
@@ -39,8 +42,16 @@ def _shown(content: str) -> canonical.JsonValue:
 
 def fetch_bodies(subjects: Sequence[str]) -> Mapping[str, Mapping[str, object]]:
     ids = [name.removeprefix(f"{KIND}:") for name in subjects]
-    found = Signature.objects.filter(pk__in=[uuid.UUID(text) for text in ids if UUID.fullmatch(text)])
-    return {subject(signature): body(signature) for signature in found}
+    found = list(Signature.objects.filter(pk__in=[uuid.UUID(text) for text in ids if UUID.fullmatch(text)]))
+    names = personal.texts_of(signature.name_reference for signature in found)
+    return {subject(signature): body(signature, _sealed_name(signature, names)) for signature in found}
+
+
+def _sealed_name(signature: Signature, names: Mapping[str, PersonalText]) -> str:
+    """The reference while the row shows the name behind it; otherwise the name as it stands, which then differs."""
+    reference = signature.name_reference
+    fits = reference in names and signature.printed_name == personal.show(reference, names)
+    return reference if fits else signature.printed_name
 
 
 def all_subjects(log_key: str) -> Iterator[str]:

@@ -10,11 +10,11 @@ from typing import TypeVar
 
 from django.db.models import Count
 
-from haccp.ledger import canonical, leaf, sealed_kinds
+from haccp.ledger import canonical, leaf, personal, sealed_kinds, signed_heads
 from haccp.ledger.canonical import JsonValue
 from haccp.ledger.head import Fingerprint, Head
 from haccp.ledger.merkle import Frontier
-from haccp.ledger.models import Entry, Log
+from haccp.ledger.models import Entry, Log, PersonalText, SignedHead
 from haccp.ledger.sealed_kinds import SealedKind
 
 CHUNK = 500
@@ -54,7 +54,9 @@ def verify_log(
     2. The stored size and peaks are those of the entries, and no entry stands beyond the size.
     3. The log had the given fingerprints when it had their sizes: this alone finds a log rewritten from end to end
        by somebody who could also write its hashes.
-    4. With rows: each row of a registered kind says what its one entry says, and no row is without its entry.
+    4. Signed heads are the log's own, and their signatures hold. Each name behind an entry hashes to its commitment,
+       or its erasure is sealed.
+    5. With rows: each row of a registered kind says what its one entry says, and no row is without its entry.
 
     kinds: those registered (sealed_kinds), unless given. Entries added while it runs are not looked at.
     """
@@ -63,6 +65,7 @@ def verify_log(
     run = _Run(log, checked if rows else {})
     problem = ""
     try:
+        run.check_heads()
         run.check_entries(list(fingerprints))
         if rows:
             run.check_entries_are_single()
@@ -80,6 +83,34 @@ class _Run:
         self.kinds = kinds
         self.frontier = Frontier()
         self.rows = 0
+        self.signed: dict[int, SignedHead] = {}
+        self.names = {personal.SCHEME + one.commitment for one in PersonalText.objects.filter(log=log)}
+
+    def check_heads(self) -> None:
+        for head in SignedHead.objects.filter(log=self.log).order_by("size"):
+            if head.size > self.log.size:
+                raise _MisfitError(
+                    f"The log {self.log.key} has {self.log.size} entries, but a head was signed when it had"
+                    f" {head.size}: entries were taken from its end."
+                )
+            if not signed_heads.holds(head, log_key=self.log.key):
+                raise _MisfitError(
+                    f"The signed head of the log {self.log.key} at {head.size} entries was changed: its signature does"
+                    " not hold."
+                )
+            self.signed[head.size] = head
+        for name in PersonalText.objects.filter(log=self.log).iterator():
+            fault = personal.fault_of(name)
+            if fault:
+                raise _MisfitError(f"The name behind {name.commitment} in the log {self.log.key} {fault}.")
+
+    def _check_signed(self) -> None:
+        head = self.signed.get(self.frontier.size)
+        if head is not None and head.root_hex != self.frontier.root().hex():
+            raise _MisfitError(
+                f"The first {head.size} entries of the log {self.log.key} are not those that it had when its head was"
+                " signed: the log was rewritten."
+            )
 
     def check_entries(self, fingerprints: Sequence[Fingerprint]) -> None:
         by_size: dict[int, list[Fingerprint]] = {}
@@ -96,6 +127,7 @@ class _Run:
             for entry in chunk:
                 self._check_entry(entry)
                 self._compare(by_size)
+                self._check_signed()
             self._check_rows(chunk)
         self._check_end()
 
@@ -108,6 +140,11 @@ class _Run:
             raise _MisfitError(
                 f"Entry {entry.index} of the log {self.log.key} ({entry.kind}, {entry.subject}) was changed after"
                 " it was sealed: it does not hash to its leaf."
+            )
+        if personal.is_reference(entry.actor) and entry.actor not in self.names:
+            raise _MisfitError(
+                f"The name of who sealed entry {entry.index} of the log {self.log.key} is gone, and its erasure was"
+                " not sealed."
             )
         appended = self.frontier.append(hashed)
         if [root.hex() for root in appended.closed] != entry.subtrees:

@@ -7,10 +7,11 @@ from datetime import datetime
 from django.db import transaction
 
 from haccp.plan import actions
-from haccp.plan.document import ProductNamed
+from haccp.plan.document import PlanDocument, ProductNamed
 from haccp.plan.library.as_document import plan_document
 from haccp.plan.library.conditions import Answer
 from haccp.plan.library.draft import draft_plan
+from haccp.plan.library.joining import Joined
 from haccp.plan.library.plan_draft import PlanDraft
 from haccp.plan.library_store import library_ready
 from haccp.plan.models import PlanRevision
@@ -38,6 +39,29 @@ def plan_draft_from_answers(
     Raises NotAllowed; ActionError for answers that cannot be used; Conflict for a
     code that stands for another cheese here.
     """
+    document, draft = _drafted(scope, answers, product_name, product_code, at)
+    return DraftedPlan(actions.plan_take_in(scope=scope, document=document, at=at), draft)
+
+
+@transaction.atomic
+def cheese_add_from_answers(
+    *,
+    scope: Scope,
+    revision: PlanRevision,
+    answers: Mapping[str, Answer],
+    product_name: str,
+    product_code: str,
+    at: datetime,
+) -> Joined:
+    """One more cheese in a draft that is at hand; what was edited there stays. Raises as plan_draft_from_answers and
+    plan_join."""
+    document, _draft = _drafted(scope, answers, product_name, product_code, at)
+    return actions.plan_join(scope=scope, revision=revision, other=document, at=at)
+
+
+def _drafted(
+    scope: Scope, answers: Mapping[str, Answer], product_name: str, product_code: str, at: datetime
+) -> tuple[PlanDocument, PlanDraft]:
     scope.require(Right.EDIT_PLAN)
     library = library_ready(at=at)
     try:
@@ -54,5 +78,4 @@ def plan_draft_from_answers(
     for field, value, most in (("product_name", product.name, 120), ("product_code", product.code, 8)):
         if not 0 < len(value) <= most:
             raise ActionError(f"Give 1 to {most} characters.", field=field)
-    document = plan_document(draft, library, product=product, places=places_named(scope.premises))
-    return DraftedPlan(actions.plan_take_in(scope=scope, document=document, at=at), draft)
+    return plan_document(draft, library, product=product, places=places_named(scope.premises)), draft

@@ -3,13 +3,17 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import Q
 
 from haccp.ledger.canonical import sha256_of
+from haccp.plan.findings.superseded import Superseded
+from haccp.plan.library.building import document as build_document
 from haccp.plan.library.building import value as build_value
 from haccp.plan.library.conditions import Answer
 from haccp.plan.library.entries import Value
@@ -18,6 +22,7 @@ from haccp.plan.library.library import HazardAtStep, Library, values_of
 from haccp.plan.library.library import floors as floors_of
 from haccp.plan.library.loading import build, load_library
 from haccp.plan.library.reading import RawEntry
+from haccp.plan.library.superseded import superseded_sources
 from haccp.plan.models import LibraryBlock, LibraryDocument, LibraryHazard, LibraryLoad, LibraryValue
 from haccp.plan.models.library import LibraryEntry
 from haccp.premises.errors import ActionError
@@ -142,6 +147,45 @@ def values(subject: str, jurisdiction: str) -> tuple[Value, ...]:
 def floors(jurisdiction: str, species: str, treatment: str, subject: str, at_date: dt.date) -> tuple[Value, ...]:
     """The law that a plan may not be laxer than, on that day: one query."""
     return floors_of(_values(subject), jurisdiction, species, treatment, subject, at_date)
+
+
+@dataclass(frozen=True, slots=True)
+class PublishedLaw:
+    """What the findings of a plan ask the library: floors and bans, replaced texts, and replaced values it borrowed."""
+
+    floors: LibraryFloors
+    superseded: tuple[Superseded, ...]
+    replaced: Mapping[str, str]
+
+
+def published_law(*, jurisdiction: str, on: dt.date, borrowed: Sequence[str]) -> PublishedLaw:
+    """In a constant number of queries. borrowed: ids of the values that a plan took over.
+
+    Where no library was loaded yet, the one that the service brings speaks.
+    """
+    rows = LibraryDocument.objects.current().values_list("content", flat=True)
+    documents = {raw["id"]: build_document(raw) for raw in rows}
+    if documents:
+        about = LibraryValue.objects.current().filter(Q(subject="ageing") | Q(content__forbids=True)).order_by("key")
+        law = tuple(build_value(content) for content in about.values_list("content", flat=True))
+        replaced = superseded(borrowed) if borrowed else {}
+    else:
+        brought = _brought()
+        documents = dict(brought.documents)
+        law = tuple(value for value in brought.values.values() if value.subject == "ageing" or value.forbids)
+        replaced = {key: by for key in borrowed if (by := _successor(brought, key))}
+    titles = {key: document.title for key, document in documents.items()}
+    return PublishedLaw(LibraryFloors(law, titles, on), superseded_sources(documents, jurisdiction, on), replaced)
+
+
+@cache
+def _brought() -> Library:
+    return load_library(FOLDER, SCHEMA)[0]
+
+
+def _successor(library: Library, key: str) -> str:
+    value = library.values.get(key)
+    return value.superseded_by if value else ""
 
 
 def ageing_law(on: dt.date) -> LibraryFloors | None:

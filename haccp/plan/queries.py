@@ -9,8 +9,7 @@ from haccp.plan.consequences import uncovered_at
 from haccp.plan.differences import Difference, differences
 from haccp.plan.document import PlanDocument
 from haccp.plan.findings import Circumstances, Finding, InstrumentOwned, examine
-from haccp.plan.findings.floors import PublishedFloors
-from haccp.plan.library_store import ageing_law
+from haccp.plan.library_store import published_law
 from haccp.plan.models import (
     Check,
     ControlPoint,
@@ -78,7 +77,7 @@ def revisions_approved(premises: Premises) -> QuerySet[PlanRevision]:
 
 
 def drafts_of(premises: Premises) -> QuerySet[PlanRevision]:
-    """Revisions that are not approved yet, newest first."""
+    """Revisions that are not approved yet, newest first, discarded ones too."""
     found = PlanRevision.objects.for_premises(premises).filter(approval__isnull=True)
     return found.select_related("drafted_by").order_by("-number")
 
@@ -95,6 +94,8 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
     today = premises.local_date(at)
     review = review_due_of(premises, at)
     instruments = Instrument.objects.filter(premises=premises, retired_at__isnull=True)
+    borrowed = sorted({mark.entry for mark in document.borrowed if mark.entry})
+    law = published_law(jurisdiction=premises.jurisdiction, on=today, borrowed=borrowed)
     return Circumstances(
         jurisdiction=premises.jurisdiction,
         today=today,
@@ -108,7 +109,9 @@ def circumstances_of(revision: PlanRevision, document: PlanDocument, at: datetim
         review_due_on=review.on if review else None,
         review_reasons=review.reasons if review else (),
         uncovered=uncovered_at(premises, at),
-        floors=ageing_law(today) or PublishedFloors(),
+        floors=law.floors,
+        superseded=law.superseded,
+        replaced_entries=law.replaced,
         places_retired=frozenset(
             Place.objects.filter(premises=premises, retired_at__isnull=False).values_list("name", flat=True)
         ),

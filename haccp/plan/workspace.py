@@ -80,7 +80,7 @@ class Workspace:
 
     @property
     def may_edit(self) -> bool:
-        return not self.revision.is_approved and self.scope.may(Right.EDIT_PLAN)
+        return not (self.revision.is_approved or self.revision.is_discarded) and self.scope.may(Right.EDIT_PLAN)
 
     @cached_property
     def by_section(self) -> Mapping[str, list[Finding]]:

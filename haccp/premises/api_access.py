@@ -10,7 +10,7 @@ from rest_framework import authentication, exceptions, pagination, permissions
 from rest_framework.request import Request
 
 from haccp.premises.models import DeviceToken
-from haccp.premises.roles import Right
+from haccp.premises.roles import Right, may
 from haccp.premises.scope import Scope
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ class DeviceTokenAuthentication(authentication.BaseAuthentication):
             .filter(token_sha256=hash_token(token.strip()), revoked_at__isnull=True)
             .first()
         )
-        if device is None or device.membership.left_at or not device.membership.user.is_active:
+        if device is None or not may(device.membership, Right.READ) or not device.membership.user.is_active:
             raise exceptions.AuthenticationFailed("This device's token is not known or was revoked. Make a new one.")
         self._note_use(device)
         request._request.scope = Scope(device.membership)  # type: ignore[attr-defined]

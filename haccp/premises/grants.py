@@ -16,11 +16,19 @@ def first(*, user: User, premises: Premises, at: datetime) -> Membership:
     return membership
 
 
-def give(*, scope: Scope, user: User, role: str, at: datetime, given_by: User | None = None) -> Membership:
+def give(
+    *,
+    scope: Scope,
+    user: User,
+    role: str,
+    at: datetime,
+    given_by: User | None = None,
+    until: datetime | None = None,
+) -> Membership:
     """A role for a person who has none here. scope: who acts; given_by: whose decision it was, the actor's unless
     said. Errors: IntegrityError where the person has a role here; the caller has looked behind the lock."""
     membership = Membership.objects.create(
-        user=user, premises=scope.premises, role=role, since=at, given_by=given_by or scope.user
+        user=user, premises=scope.premises, role=role, since=at, given_by=given_by or scope.user, until=until
     )
     _seal(scope, membership, sealing.GIVEN, at)
     return membership

@@ -12,6 +12,7 @@ from haccp.premises.errors import NotAllowed
 from haccp.premises.scope import Scope
 
 SESSION_KEY = "membership"
+BY_PIN_KEY = "by_pin"
 
 
 class ScopeMiddleware:
@@ -37,4 +38,4 @@ class ScopeMiddleware:
         if not request.user.is_authenticated:
             return None
         membership = queries.membership_in_use(request.user, request.session.get(SESSION_KEY))
-        return Scope(membership) if membership else None
+        return Scope(membership, by_pin=bool(request.session.get(BY_PIN_KEY))) if membership else None

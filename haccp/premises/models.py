@@ -119,12 +119,14 @@ class Membership(models.Model):
         HELPER = "helper", _("helper")
         REVIEWER = "reviewer", _("reviewer")
         CONSULTANT = "consultant", _("consultant")
+        INSPECTOR = "inspector", _("inspector")  # by a visitor link, until it expires
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=12, choices=Role.choices)
     since = models.DateTimeField(default=timezone.now)
+    until = models.DateTimeField(null=True, blank=True, help_text=_("set for visitors: ends by itself"))
     given_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
     left_at = models.DateTimeField(null=True, blank=True)
     ended_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")

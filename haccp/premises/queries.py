@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from haccp.premises.models import DeviceToken, Instrument, Membership, Place, Premises, User
 
@@ -10,6 +11,7 @@ from haccp.premises.models import DeviceToken, Instrument, Membership, Place, Pr
 def memberships_of(user: User) -> QuerySet[Membership]:
     return (
         Membership.objects.filter(user=user, left_at__isnull=True)
+        .exclude(until__lte=timezone.now())
         .select_related("user", "premises", "premises__producer")
         .order_by("premises__name")
     )

@@ -14,12 +14,15 @@ from haccp.premises.models import Membership, Premises, User
 from haccp.premises.refusals import typed_values
 from haccp.premises.roles import Right, may
 
+NEEDS_SIGN_IN = frozenset({Right.MANAGE, Right.APPROVE_PLAN, Right.EDIT_PLAN, Right.BELONG})
+
 
 @dataclass(frozen=True, slots=True)
 class Scope:
     """Every action takes one: it names the person and the premises, and what the role allows."""
 
     membership: Membership
+    by_pin: bool = False  # took over a shared device at the vat: records, but manages nothing
 
     @property
     def user(self) -> User:
@@ -34,10 +37,12 @@ class Scope:
         return self.membership.premises.log_id
 
     def may(self, right: Right) -> bool:
-        return may(self.membership, right)
+        return may(self.membership, right) and not (self.by_pin and right in NEEDS_SIGN_IN)
 
     def require(self, right: Right) -> None:
         """Raises NotAllowed with a sentence that names who can."""
+        if self.by_pin and right in NEEDS_SIGN_IN and may(self.membership, right):
+            raise NotAllowed("You took over this device by your PIN: sign in with your password to do this.")
         if not self.may(right):
             raise NotAllowed(
                 f"Your role here ({self.membership.get_role_display()}) does not include this; "

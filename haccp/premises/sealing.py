@@ -14,6 +14,7 @@ def given_body(membership: Membership) -> dict[str, object]:
         "premises": membership.premises_id,
         "role": membership.role,
         "since": membership.since,
+        "until": membership.until,
         "given_by": membership.given_by_id,
     }
 

@@ -12,6 +12,8 @@ from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.reports import tasks
+from haccp.reports.choosing import own_days, words_of
+from haccp.reports.gather.choice import Choice
 from haccp.reports.making import pack_make
 from haccp.reports.models import VisitPack
 
@@ -22,26 +24,44 @@ LONGEST_DAYS = 366
 
 @transaction.atomic
 def pack_request(
-    *, scope: Scope, pack_id: UUID, period_from: date, period_to: date, now: datetime | None = None
+    *,
+    scope: Scope,
+    pack_id: UUID,
+    period_from: date,
+    period_to: date,
+    choice: Choice | None = None,
+    site: str = "",
+    now: datetime | None = None,
 ) -> VisitPack:
     """Asks for a pack of local days, both ends included; it is made in the background.
 
-    Moves: give back the pack already there under pack_id; check the period; write the row; hand the making over
-    after commit. Raises ActionError for a period that runs backwards, lies in the future or is longer than 366 days,
-    Conflict when the id carries another period.
+    choice: the part of the records that it shows; chosen batches and deviations bring their own days, from their
+    first to today. site: the address under which the service was reached, for QR codes.
+    Moves: give back the pack already there under pack_id; check choice and period; write the row; hand the making
+    over after commit. Raises ActionError for a choice that is not of this dairy and for a period that runs backwards,
+    lies in the future or is longer than 366 days, Conflict when the id carries another period or choice.
     """
     scope.require(Right.READ)
     now = now or timezone.now()
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    wanted = choice or Choice()
+    words = words_of(scope.premises, wanted)
+    today = scope.premises.local_date(now)
+    if wanted.sets_period:
+        period_from, period_to = own_days(scope.premises, wanted, today)
     there = VisitPack.objects.filter(pk=pack_id).first()
     if there is not None:
-        return _already(scope, there, period_from, period_to)
-    _check_period(period_from, period_to, scope.premises.local_date(now))
+        return _already(scope, there, period_from, period_to, wanted)
+    if not wanted.sets_period:
+        _check_period(period_from, period_to, today)
     pack = VisitPack.objects.create(
         id=pack_id,
         premises=scope.premises,
         period_from=period_from,
         period_to=period_to,
+        choice=wanted.to_json(),
+        choice_words=words,
+        site=site.rstrip("/"),
         requested_at=now,
         requested_by=scope.user,
     )
@@ -78,8 +98,8 @@ def _check_period(period_from: date, period_to: date, today: date) -> None:
         )
 
 
-def _already(scope: Scope, there: VisitPack, period_from: date, period_to: date) -> VisitPack:
-    same_period = (there.period_from, there.period_to) == (period_from, period_to)
+def _already(scope: Scope, there: VisitPack, period_from: date, period_to: date, wanted: Choice) -> VisitPack:
+    same_period = (there.period_from, there.period_to, there.choice) == (period_from, period_to, wanted.to_json())
     if there.premises_id != scope.premises.id or not same_period:
-        raise Conflict("This pack was already asked for with another period; open the form anew.")
+        raise Conflict("This pack was already asked for with another period or choice; open the form anew.")
     return there

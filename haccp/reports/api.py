@@ -19,8 +19,9 @@ from haccp.premises.api_access import Pages, scope_of
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 from haccp.reports import actions, api_shapes, queries
+from haccp.reports.gather.choice import Choice
 from haccp.reports.models import VisitPack
-from haccp.reports.views import file_answer
+from haccp.reports.views.packs import file_answer, site_of
 
 
 class LatestFirst(Pages):
@@ -51,6 +52,13 @@ class Packs(generics.ListAPIView[VisitPack]):
             pack_id=sent["id"],
             period_from=sent["period_from"],
             period_to=sent["period_to"],
+            choice=Choice(
+                products=tuple(sent["products"]),
+                batches=tuple(sent["batches"]),
+                point=sent["point"],
+                deviation=sent["deviation"],
+            ),
+            site=site_of(request),
         )
         return Response(api_shapes.PackShape(pack).data, status=status.HTTP_201_CREATED)
 

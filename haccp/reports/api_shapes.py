@@ -26,6 +26,8 @@ class PackShape(serializers.ModelSerializer[VisitPack]):
             "id",
             "period_from",
             "period_to",
+            "choice",
+            "choice_words",
             "requested_at",
             "requested_by",
             "progress",
@@ -47,3 +49,17 @@ class PackNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField(help_text="Made by the client: the same pack asked for twice is one pack")
     period_from = serializers.DateField(help_text="First local day")
     period_to = serializers.DateField(help_text="Last local day, included")
+    products = serializers.ListField(
+        child=serializers.UUIDField(), default=list, max_length=100, help_text="Only what concerns these cheeses"
+    )
+    batches = serializers.ListField(
+        child=serializers.UUIDField(), default=list, max_length=200, help_text="Only these batches, whatever the period"
+    )
+    point = serializers.CharField(default="", allow_blank=True, max_length=40, help_text="Code of one control point")
+    deviation = serializers.UUIDField(default=None, allow_null=True, help_text="Only this deviation")
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        narrowed = [name for name in ("products", "batches", "point", "deviation") if attrs[name]]
+        if len(narrowed) > 1:
+            raise serializers.ValidationError({narrowed[1]: "A pack shows one of these; leave out all but one."})
+        return attrs

@@ -24,5 +24,12 @@ class LocalTime:
         local = at.astimezone(self.zone)
         return f"{local.day} {ENGLISH.months[local.month - 1]} {local:%y}\n{local:%H:%M}"
 
+    def one_line(self, at: datetime) -> str:
+        return self.short(at).replace("\n", ", ")
+
+    def span(self, first: date, last: date) -> str:
+        """Both days included; one day once."""
+        return day_words(first) if first == last else f"{day_words(first)} – {day_words(last)}"
+
     def day(self, at: datetime) -> str:
         return day_words(at.astimezone(self.zone).date())

@@ -15,9 +15,12 @@ from django.utils import timezone
 from haccp.ledger import actions as ledger
 from haccp.reports import sealing
 from haccp.reports.claim import Claim, ClaimLost, claim
+from haccp.reports.gather.choice import Choice
+from haccp.reports.gather.gathered import gather
 from haccp.reports.gather.period import period_of
 from haccp.reports.layout import pack as layout
 from haccp.reports.models import VisitPack
+from haccp.reports.signing import sign_paper
 
 log = logging.getLogger(__name__)
 
@@ -63,10 +66,11 @@ def packs_left(*, now: datetime | None = None) -> list[UUID]:
 def _make(held: Claim, now: datetime) -> None:
     pack = VisitPack.objects.select_related("premises__producer", "requested_by").get(pk=held.pack_id)
     held.report("Reading the records", 0, 0)
-    gathered = layout.gather(period_of(pack), made_at=now)
+    gathered = gather(period_of(pack), Choice.from_json(pack.choice), made_at=now)
     with tempfile.TemporaryDirectory(prefix="pack-") as folder:
         path = Path(folder) / "pack.pdf"
-        drawn = layout.draw(gathered, path, made_at=now, report=held.report)
+        drawn = layout.draw(gathered, path, made_at=now, report=held.report, about=pack.choice_words)
+        sign_paper(path, premises=pack.premises.name)
         pack.refresh_from_db(fields=["done_parts", "total_parts"])
         held.report("Storing the file", pack.total_parts, pack.total_parts)
         pack.page_count, pack.contents = drawn.page_count, gathered.contents()

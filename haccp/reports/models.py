@@ -31,6 +31,9 @@ class VisitPack(models.Model):
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="packs")
     period_from = models.DateField()
     period_to = models.DateField()
+    choice = models.JSONField(default=dict, blank=True, help_text=_("which part it shows; empty for the whole dairy"))
+    choice_words = models.CharField(max_length=240, blank=True)
+    site = models.CharField(max_length=200, blank=True, help_text=_("the address that its QR codes lead to"))
     requested_at = models.DateTimeField(default=timezone.now)
     requested_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     claimed_until = models.DateTimeField(null=True, blank=True)
@@ -67,7 +70,7 @@ class VisitPack(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.period_from} – {self.period_to}"
+        return f"{self.choice_words} {self.period_from} – {self.period_to}".strip()
 
     @property
     def is_finished(self) -> bool:

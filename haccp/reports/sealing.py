@@ -13,7 +13,8 @@ def subject(pack: VisitPack) -> str:
 
 
 def pack_body(pack: VisitPack) -> dict[str, object]:
-    return {
+    choice = {"choice": pack.choice} if pack.choice else {}
+    return choice | {
         "period_from": pack.period_from,
         "period_to": pack.period_to,
         "requested_by": pack.requested_by_id,

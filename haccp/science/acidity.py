@@ -1,9 +1,13 @@
-"""Titratable acidity, and the course of acidification: rate, and when a value will be reached."""
+"""Titratable acidity, and the course of acidification: rate, when a value will be reached, and where past makes lay."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from haccp.science.errors import InputError
+from haccp.science.trace import FloatArray
 from haccp.science.units import convert
 
 # g lactic acid per millimole of base: molar mass 90.08 g/mol (AOAC 947.05 uses 9.008 per 100 g, from memory)
@@ -59,3 +63,46 @@ def project(points: list[tuple[float, float]], wanted: float) -> Projection | No
     if left == 0:
         return Projection(rate, t1)
     return Projection(rate, t1 + left / rate if rate * left > 0 else None)
+
+
+@dataclass(frozen=True, slots=True)
+class AcidityBand:
+    """Where past makes lay: low and high at each t_s, shape (n,). makes: how many they were."""
+
+    t_s: FloatArray
+    low: FloatArray
+    high: FloatArray
+    makes: int
+
+    def at(self, t_s: float) -> tuple[float, float] | None:
+        """Low and high at a moment, between the points; None outside of them."""
+        if not self.t_s.size or not self.t_s[0] <= t_s <= self.t_s[-1]:
+            return None
+        return float(np.interp(t_s, self.t_s, self.low)), float(np.interp(t_s, self.t_s, self.high))
+
+
+def band_of(
+    curves: Sequence[Sequence[tuple[float, float]]], *, step_s: float = 900.0, fewest: int = 3
+) -> AcidityBand | None:
+    """The band of past makes: from the lowest to the highest of them, or the middle eight tenths from ten makes on.
+
+    curves: of each make, (t_s, value) in order of time; straight lines between its readings, nothing beyond them.
+    None where fewer than `fewest` makes overlap anywhere.
+    """
+    usable = [np.array(curve, dtype=np.float64) for curve in curves if len(curve) >= 2]
+    if len(usable) < fewest:
+        return None
+    grid = np.arange(0.0, max(float(curve[-1, 0]) for curve in usable) + step_s / 2, step_s)
+    rows = np.full((len(usable), grid.size), np.nan)
+    for row, curve in zip(rows, usable, strict=True):
+        inside = (grid >= curve[0, 0]) & (grid <= curve[-1, 0])
+        row[inside] = np.interp(grid[inside], curve[:, 0], curve[:, 1])
+    enough = np.isfinite(rows).sum(axis=0) >= fewest
+    # One stretch: a band with holes cannot be drawn, and the longest is where the makes were read
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], enough, [False]]).astype(int)))
+    if not edges.size:
+        return None
+    start, end = max(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True), key=lambda pair: pair[1] - pair[0])
+    ends = (10, 90) if len(usable) >= 10 else (0, 100)
+    low, high = np.nanpercentile(rows[:, start:end], ends, axis=0)
+    return AcidityBand(grid[start:end], low, high, len(usable))

@@ -12,7 +12,7 @@ from django.core.management.base import CommandError
 from haccp.config.demo import database, fresh, history
 from haccp.config.demo.people import DAIRY
 from haccp.premises.models import Premises
-from tests.demo.conftest import QUICK
+from tests.conftest import QUICK_HASHERS
 from tests.demo.runs import Folder
 from tests.services import need_postgres, with_database
 
@@ -26,7 +26,7 @@ def asked(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, settings: object) -> 
     write_database(tmp_path / "curdward.sqlite3", DAIRY)
     settings.DATA_DIR = tmp_path  # type: ignore[attr-defined]
     settings.MEDIA_ROOT = tmp_path / "files"  # type: ignore[attr-defined]
-    settings.PASSWORD_HASHERS = QUICK  # type: ignore[attr-defined]
+    settings.PASSWORD_HASHERS = QUICK_HASHERS  # type: ignore[attr-defined]
     monkeypatch.setattr(database, "sqlite_file", lambda: tmp_path / "curdward.sqlite3")
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
     monkeypatch.setattr(history, "DAYS", 2)
@@ -93,7 +93,7 @@ def test_what_cannot_be_read_is_moved_aside_and_kept(asked: list[str], tmp_path:
 
 @pytest.mark.django_db
 def test_a_first_run_loads_and_a_second_does_not(settings: object, monkeypatch: pytest.MonkeyPatch) -> None:
-    settings.PASSWORD_HASHERS = QUICK  # type: ignore[attr-defined]
+    settings.PASSWORD_HASHERS = QUICK_HASHERS  # type: ignore[attr-defined]
     monkeypatch.setattr(history, "DAYS", 2)
     call_command("demo", no_serve=True)
     opened = Premises.objects.get()

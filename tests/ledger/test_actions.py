@@ -11,10 +11,10 @@ import pytest
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
-from haccp.ledger import actions, canonical, merkle, queries
+from haccp.ledger import actions, canonical, merkle, personal, queries
 from haccp.ledger.actions import Sealing
 from haccp.ledger.errors import LedgerError
-from haccp.ledger.models import Entry, Log, Signature
+from haccp.ledger.models import Entry, Log, PersonalText, Signature
 
 from .conftest import NOON, Fill
 
@@ -31,10 +31,13 @@ def test_an_entry_is_hashed_over_all_its_fields(log: Log) -> None:
     # The leaf written out by hand, as the export's format describes it: RFC 8785, keys in order.
     body = r"{\"at\":\"2026-04-09T12:00:00.123456Z\",\"ph\":5.3}"
     leaf = (
-        f'{{"actor":"7 Ana Ruiz","body":"{body}","index":0,"kind":"reading","log":"upper-dairy",'
+        f'{{"actor":"{entry.actor}","body":"{body}","index":0,"kind":"reading","log":"upper-dairy",'
         '"recorded_at":"2026-04-09T12:00:00.123456Z","subject":"reading:1"}'
     )
     assert entry.leaf_hash == hashlib.sha256(b"\x00" + leaf.encode()).hexdigest()
+    name = PersonalText.objects.get()
+    assert (name.text, len(name.salt)) == ("7 Ana Ruiz", 64)
+    assert entry.actor == "sha256:" + hashlib.sha256(bytes.fromhex(name.salt) + b"7 Ana Ruiz").hexdigest()
     log.refresh_from_db()
     assert (log.size, log.peaks) == (1, [entry.leaf_hash])
 
@@ -70,7 +73,8 @@ def test_sealing_many_costs_no_more_queries_than_sealing_few(log: Log, fill: Fil
                 log_id=log.pk, sealings=[Sealing("k", f"s:{n}", {}) for n in range(size)], actor="a", at=NOON
             )
         counts.append(len([query for query in queried if "SAVEPOINT" not in query["sql"]]))
-    assert counts == [3, 3]  # lock, insert, move the frontier on
+    # Lock, name, insert, move the frontier on; the first time, the name and its salt are kept too.
+    assert counts == [5, 4]
 
 
 def test_sealing_nothing_changes_nothing(log: Log) -> None:
@@ -169,13 +173,13 @@ def test_a_signature_keeps_what_was_shown_and_is_sealed(log: Log) -> None:
 
     entry = queries.entries_for(f"signature:{signature.pk}").get()
     assert (entry.kind, entry.recorded_at) == ("signature", NOON)
-    assert entry.actor == "00000000-0000-0000-0000-000000000007 Ana Ruiz"
+    assert personal.texts_of([entry.actor])[entry.actor].text == "00000000-0000-0000-0000-000000000007 Ana Ruiz"
     assert json.loads(entry.body) == {
         "content": {"date": "2026-04-09", "large": 1e20, "records": [{"value": 63.2}]},
         "content_sha256": signature.content_sha256,
         "meaning": "reviewed",
         "method": "password",
-        "printed_name": "Ana Ruiz",
+        "printed_name": signature.name_reference,
         "signed_at": "2026-04-09T12:00:00.123456Z",
         "signer_id": "00000000-0000-0000-0000-000000000007",
         "statement": "I have read every record of this day.",

@@ -61,8 +61,13 @@ def test_an_export_holds_the_entries_asked_for(log: Log, exported: Export) -> No
         (12, "reading"),
         (13, "note"),
     ]
-    assert list(exported) == ["format", "log", "size", "root", "entries", "signatures"]
-    assert (exported["log"], exported["size"], exported["signatures"]) == ("upper-dairy", 17, [])
+    assert list(exported) == ["format", "log", "size", "root", "entries", "heads", "names"]
+    assert (exported["log"], exported["size"], [head["size"] for head in exported["heads"]]) == (
+        "upper-dairy",
+        17,
+        [17],
+    )
+    assert sorted(name["text"] for name in exported["names"].values()) == ["7 Ana Ruiz", "7 Ana “\t” Ruiz"]
     assert exported["root"] == queries.head(log.pk).root_hex
 
 
@@ -70,7 +75,8 @@ def test_an_export_costs_few_queries_whatever_its_size(log: Log, exported: Expor
     for subjects in (["reading:1"], [f"reading:{number}" for number in range(12)]):
         with CaptureQueriesContext(connection) as queried:
             export.export_subjects(log_id=log.pk, subjects=subjects)
-        assert len(queried) == 4  # the log, its head, the entries, the subtrees of their proofs
+        # The log, its signed head, the entries, the subtrees of their proofs, the heads and theirs, the names.
+        assert len([query for query in queried if "SAVEPOINT" not in query["sql"]]) == 8
 
 
 def test_an_honest_export_holds(check: Check, log: Log, exported: Export) -> None:
@@ -154,11 +160,11 @@ def test_entries_out_of_place_do_not_hold(check: Check, exported: Export) -> Non
     ("document", "sentence"),
     [
         ("", "is not a JSON document, or was cut short"),
-        ('{"format": "ledger-export/1", "log": "x", "si', "is not a JSON document, or was cut short"),
+        ('{"format": "ledger-export/2", "log": "x", "si', "is not a JSON document, or was cut short"),
         ("[" * 100_000, "is not a JSON document, or was cut short"),
-        ([], "is not an export of sealed records: its “format” is not ledger-export/1."),
-        ({"format": "ledger-export/2"}, "is not an export of sealed records"),
-        ({"format": "ledger-export/1"}, "The document lacks “log”"),
+        ([], "is not an export of sealed records: its “format” is not ledger-export/2."),
+        ({"format": "ledger-export/9"}, "is not an export of sealed records"),
+        ({"format": "ledger-export/2"}, "The document lacks “log”"),
     ],
 )
 def test_an_unreadable_document_is_told_apart(check: Check, document: object, sentence: str) -> None:

@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+from functools import cache
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 
@@ -30,6 +31,10 @@ from haccp.plan.document.parts import (
 )
 from haccp.plan.document.vocabulary import PROGRAMMES
 from haccp.plan.findings import Circumstances, InstrumentOwned
+from haccp.plan.library import Library, load_library
+from haccp.plan.library.floors import LibraryFloors
+from haccp.plan.library.superseded import superseded_sources
+from tests import ROOT
 
 TODAY = dt.date(2026, 6, 1)
 EU_HEAT = "Regulation (EC) 853/2004"
@@ -254,6 +259,23 @@ def circumstances(plan: PlanDocument | None = None, **changes: Any) -> Circumsta
         review_reasons=("the yearly review",),
     )
     return dataclasses.replace(here, **changes)
+
+
+@cache
+def library() -> Library:
+    return load_library(ROOT / "fixtures" / "library", ROOT / "fixtures" / "schemas" / "library-1.json")[0]
+
+
+def by_the_library(jurisdiction: str, **changes: Any) -> Circumstances:
+    """Of a dairy under that law, with what the library says of it."""
+    law = tuple(library().values.values())
+    titles = {key: document.title for key, document in library().documents.items()}
+    return circumstances(
+        jurisdiction=jurisdiction,
+        floors=LibraryFloors(law, titles, TODAY),
+        superseded=superseded_sources(library().documents, jurisdiction, TODAY),
+        **changes,
+    )
 
 
 def changed(plan: PlanDocument, which: str, /, **fields: Any) -> PlanDocument:

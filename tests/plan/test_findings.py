@@ -10,10 +10,11 @@ import pytest
 from haccp.plan.document import PlanDocument
 from haccp.plan.document.parts import ControlPoint, CriticalLimit, DecisionAnswers, Hazard, Link, Step
 from haccp.plan.findings import RULES, Circumstances, InstrumentOwned, Severity, examine
-from tests.plan.sound_plan import WEEKLY, changed, circumstances, k, sound_plan, without
+from tests.plan.sound_plan import WEEKLY, by_the_library, changed, circumstances, k, sound_plan, without
 
 Broken = PlanDocument | tuple[PlanDocument, Circumstances]
 SOUND = sound_plan()
+HEAT = "heat.laxer_than_law"
 
 
 def test_a_sound_plan_has_no_findings() -> None:
@@ -146,7 +147,9 @@ BREAKS: dict[str, Callable[[], Broken]] = {
     "documents.no_retention": lambda: changed(SOUND, "doc", retention_days=None),
     "review.overdue": lambda: (SOUND, circumstances(review_due_on=dt.date(2026, 5, 31))),
     "review.no_triggers": lambda: empty("review_triggers"),
-    "source.superseded": lambda: changed(SOUND, "limit", source_clause="Standard 1.6.2"),
+    "source.superseded": lambda: (changed(SOUND, "limit", source_clause="Standard 1.6.2"), by_the_library("AU")),
+    "law.forbidden": lambda: (product(treatment="raw", family="Fresh lactic"), by_the_library("US")),
+    "milk.herd_status_unsaid": lambda: product(treatment="raw"),
     "source.other_jurisdiction": lambda: changed(SOUND, "mark", jurisdiction="US-MI"),
     "judgement.open": lambda: changed(SOUND, "judgement", answer=" "),
 }
@@ -209,6 +212,126 @@ def test_heat_treatment_laxer_than_the_law_blocks(
     document = changed(document, "description", milk_fat_percent=fat)
 
     assert ("heat.laxer_than_law" in blocking(document, jurisdiction=jurisdiction)) != is_lawful
+
+
+# 21 CFR 1240.61(a) (from memory): no standard lets a fresh cheese be of raw milk. Regulation (EC) 853/2004, Annex III,
+# section IX, chapter I, part I, 2 and 3 (from memory): milk of cattle from herds that are not free is heat-treated.
+@pytest.mark.parametrize(
+    ("jurisdiction", "treatment", "family", "species", "herds_free", "is_banned"),
+    [
+        ("US", "raw", "Fresh lactic", "cow", "yes", True),
+        ("US", "thermised", "fresh_lactic", "goat", "", True),
+        ("US", "pasteurised", "Fresh lactic", "cow", "", False),
+        ("US", "raw", "Hard", "cow", "", False),
+        ("EU", "raw", "Fresh lactic", "cow", "yes", False),
+        ("EU", "raw", "Hard", "cow", "no", True),
+        ("UK", "thermised", "Hard", "buffalo", "no", True),
+        ("EU", "pasteurised", "Hard", "cow", "no", False),
+        ("EU", "raw", "Hard", "ewe", "no", False),  # two months of age do there
+        ("AU", "raw", "Fresh lactic", "cow", "", False),
+    ],
+)
+def test_what_the_law_forbids_blocks(
+    jurisdiction: str, treatment: str, family: str, species: str, herds_free: str, is_banned: bool
+) -> None:
+    document = changed(
+        product(treatment=treatment, family=family, species=species), "description", herds_free=herds_free
+    )
+    found = [one for one in examine(document, by_the_library(jurisdiction)) if one.rule == "law.forbidden"]
+    assert bool(found) == is_banned
+    assert all("(" in one.sentence and one.blocks for one in found)  # the clause is said
+
+
+def test_ewes_milk_of_a_holding_that_is_not_free_needs_two_months() -> None:
+    """Regulation (EC) 853/2004, Annex III, section IX, chapter I, part I, 3(b) (from memory)."""
+    for days, herds_free, blocks in ((50, "no", True), (62, "no", False), (50, "yes", False), (50, "", False)):
+        document = changed(
+            product(treatment="raw", species="ewe"), "description", ageing_days=days, herds_free=herds_free
+        )
+        found = {one.rule for one in examine(document, by_the_library("EU")) if one.blocks}
+        assert ("ageing.below_law" in found) == blocks, (days, herds_free)
+
+
+@pytest.mark.parametrize(
+    ("jurisdiction", "citation", "by"),
+    [
+        ("EU", "Regulation (EC) No 1881/2006", "Regulation (EU) 2023/915"),
+        ("UK", "Regulation (EC) No 1881/2006", ""),  # retained there
+        ("CA", "FDR B.08.048", "Table of Microbiological Criteria for Food"),
+        ("UK", "SI 1995/1372, schedule 8", "Regulation (EC) 853/2004"),
+        ("US", "21 CFR 178.1010", "40 CFR 180.940"),
+        ("US", "CAC/RCP 1-1969, Rev. 3", "CXC 1-1969"),
+        ("EU", "CXC 1-1969 (2022)", ""),
+    ],
+)
+def test_a_replaced_source_is_found_by_the_library(jurisdiction: str, citation: str, by: str) -> None:
+    document = changed(SOUND, "limit", source_document=citation)
+    found = [one.sentence for one in examine(document, by_the_library(jurisdiction)) if one.rule == "source.superseded"]
+    assert [by in sentence for sentence in found] == ([True] if by else [])
+
+
+def test_a_borrowed_value_that_the_library_replaced_is_found_by_its_id() -> None:
+    document = changed(SOUND, "mark", entry="heat.thermisation.au.old")
+    here = circumstances(replaced_entries={"heat.thermisation.au.old": "heat.thermisation.au"})
+    assert "source.superseded" in {one.rule for one in examine(document, here)}
+    assert "source.superseded" not in {one.rule for one in examine(document, circumstances())}
+
+
+def heat_limit(**fields: Any) -> PlanDocument:
+    return changed(SOUND, "limit", **{"target_low": None, **fields})
+
+
+# Standard 4.2.4 clause 15 takes another pair "of equal or greater lethal effect", FDR B.08.030(1) what destroys as
+# much phosphatase, Annex III section IX "or equivalent"; 21 CFR 1240.61(b) takes its own rows only.
+@pytest.mark.parametrize(
+    ("jurisdiction", "low", "hold_s", "validated", "said"),
+    [
+        ("AU", 63.0, 1800, False, "is not the pair that the law names"),
+        ("AU", 63.0, 1800, True, ""),
+        ("AU", 62.5, 1800, True, "is laxer than the law"),
+        ("EU", 68.0, 126, True, ""),  # 15 s at 72 °C by z = 4.33 °C
+        ("EU", 68.0, 125, True, "is laxer than the law"),
+        ("EU", 75.0, 10, True, ""),  # by z = 14.5 °C above 72 °C
+        ("EU", 75.0, 9, True, "is laxer than the law"),
+        ("US", 68.0, 130, True, "is laxer than the law"),
+        ("CA", 72.0, 16, False, "is not the pair that the law names"),
+    ],
+)
+def test_another_pair_needs_a_law_that_takes_it_and_a_validation(
+    jurisdiction: str, low: float, hold_s: int, validated: bool, said: str
+) -> None:
+    document = heat_limit(low=low, parameters={"hold_s": hold_s})
+    if not validated:
+        document = changed(document, "validation", limit=None)
+    found = [one.sentence for one in examine(document, circumstances(jurisdiction=jurisdiction)) if one.rule == HEAT]
+    assert [said in sentence for sentence in found] == ([True] if said else [])
+
+
+def test_the_end_of_a_holding_tube_is_judged_by_the_pairs_of_seconds() -> None:
+    for low, lax in ((72.0, False), (71.9, True)):
+        document = heat_limit(low=low, evaluator="reading", parameters={})
+        assert (HEAT in blocking(document)) == lax
+        assert "heat.missing" not in blocking(document)
+
+
+def test_a_hot_wash_and_the_scald_of_curd_are_no_heat_treatment_of_milk() -> None:
+    wash = {"quantity": "temperature", "evaluator": "reading", "comparator": "at_least", "unit": "°C"}
+    hot_wash = SOUND.with_part(
+        CriticalLimit(key=k("wash"), control_point=k("prp cleaning"), statement="60 °C", low=60.0, **wash)
+    )
+    scald = SOUND.with_part(
+        CriticalLimit(key=k("scald"), control_point=k("ccp"), statement="Curd at 55 °C", low=55.0, **wash)
+    )
+    for document in (hot_wash, scald):
+        assert not blocking(document) & {HEAT, "heat.missing"}
+    # Nor does either stand in for the pasteurisation that is missing, and a programme of that name does not.
+    for document in (hot_wash, scald):
+        assert "heat.missing" in blocking(document.without({k("limit"), k("mark")}))
+    assert "heat.missing" in blocking(changed(SOUND, "ccp", kind="prerequisite"))
+    # Heating of whey is no treatment of raw milk.
+    whey = dataclasses.replace(SOUND.products[0], treatment="raw", family="Whey cheese")
+    whey_plan = dataclasses.replace(SOUND, products=(whey,))
+    assert "heat.of_raw_milk" not in {one.rule for one in examine(whey_plan, circumstances())}
 
 
 # Food Standards Code, Standard 4.2.4, clause 16(1)(b): 64.5 °C for 16 s, then 90 days at 7 °C or above.

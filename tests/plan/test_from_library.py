@@ -1,12 +1,14 @@
 """A plan drafted from answers becomes a revision that the service can work with."""
 
+import dataclasses
 import datetime as dt
 from typing import Any
 
 import pytest
 
 from haccp.plan import actions, library_store
-from haccp.plan.from_library import DraftedPlan, plan_draft_from_answers
+from haccp.plan.from_library import DraftedPlan, cheese_add_from_answers, plan_draft_from_answers
+from haccp.plan.library.joining import Joined
 from haccp.plan.models import PlanRevision, Product
 from haccp.plan.queries import findings_of
 from haccp.plan.rows import read_plan
@@ -115,3 +117,39 @@ def test_a_code_of_another_cheese_is_refused(dairy: Dairy) -> None:
 def test_only_those_who_may_edit_plans_draft_them(dairy: Dairy) -> None:
     with pytest.raises(NotAllowed):
         plan_draft_from_answers(scope=dairy.helper, answers=ANSWERS, product_name="A", product_code="A", at=AT)
+
+
+def test_a_second_cheese_joins_the_draft_and_what_was_edited_stays(dairy: Dairy) -> None:
+    revision = drafted(dairy).revision
+    step = revision.steps.all()[0]
+    edited = dataclasses.replace(read_plan(revision).by_key[step.key], description="Tested with a strip at the door.")
+    actions.part_change(scope=dairy.owner, revision=revision, part=edited)
+    before = read_plan(revision)
+
+    def add(code: str, **answers: Any) -> Joined:
+        return cheese_add_from_answers(
+            scope=dairy.owner, revision=revision, answers={**ANSWERS, **answers}, product_name=f"Cheese {code}",
+            product_code=code, at=AT,
+        )  # fmt: skip
+
+    joined = add("BB", family="blue", treatment="raw")
+    revision.refresh_from_db()
+    after = read_plan(revision)
+    assert set(before.by_key) < set(after.by_key)
+    assert after.by_key[step.key].description == "Tested with a strip at the door."  # type: ignore[union-attr]
+    assert [one.position for one in after.steps] == list(range(1, len(after.steps) + 1))
+    assert tuple(one.key for one in after.steps) == joined.order
+    assert joined.summary in revision.change_summary
+    assert Product.objects.filter(premises=dairy.owner.premises, code="BB", treatment="raw").exists()
+    # The same again, a code that stands for another cheese, and an approved revision are refused, with nothing stored.
+    for code, answers, sentence in (
+        ("BB", {"family": "blue", "treatment": "raw"}, "speaks of BB already"),
+        ("WT", {"family": "hard", "species": "goat"}, "stands for Weir Tomme"),
+    ):
+        with pytest.raises(Conflict, match=sentence):
+            add(code, **answers)
+    assert read_plan(revision) == after
+    with pytest.raises(ActionError, match="approved and frozen"):
+        cheese_add_from_answers(
+            scope=dairy.owner, revision=dairy.revision, answers=ANSWERS, product_name="X", product_code="XX", at=AT
+        )

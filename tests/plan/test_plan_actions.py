@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from haccp.ledger.canonical import sha256_of
-from haccp.ledger.models import Log
+from haccp.ledger.models import Entry, Log
 from haccp.ledger.verification import verify_log
 from haccp.plan import actions as plan
 from haccp.plan.actions.revisions import revision_bare
@@ -432,3 +432,31 @@ def test_a_plan_is_read_and_examined_in_a_constant_number_of_queries(owner: Scop
     assert cost(small) == before
     # 19 kinds of part, 5 tables of links, products, places, instruments, confirmations, and the revision in force.
     assert before <= 32
+
+
+def test_a_draft_is_put_away_and_brought_back_as_it_was(owner: Scope) -> None:
+    draft = take_in(owner)
+    plan.flow_confirm(scope=owner, revision=draft, confirmed_on=AT.date(), password=PASSWORD, at=AT)
+    before = read_plan(draft)
+    plan.revision_discard(scope=owner, revision=draft, at=AT)
+    plan.revision_discard(scope=owner, revision=draft, at=AT)  # tapped twice
+    kinds = list(Entry.objects.filter(log_id=owner.log_id, subject=f"plan:{draft.pk}").values_list("kind", flat=True))
+    assert kinds == ["plan.draft_discarded"]
+    draft.refresh_from_db()
+    for refused in (
+        lambda: plan.part_add(scope=owner, revision=draft, part=TeamMember(name="Zoe")),
+        lambda: approve(owner, draft),
+    ):
+        with pytest.raises(ActionError, match="discarded; bring it back"):
+            refused()
+    # Its number is not used again.
+    assert plan.revision_draft(scope=owner, scope_statement="", change_summary="", at=AT).number == draft.number + 1
+    plan.revision_restore(scope=owner, revision=draft, at=AT)
+    assert read_plan(draft) == before
+    approved = approve(owner, PlanRevision.objects.get(pk=draft.pk))
+    with pytest.raises(ActionError, match="is approved and stays"):
+        plan.revision_discard(scope=owner, revision=approved, at=AT)
+    for stranger in (open_premises("two"), person(owner, "maker")):
+        with pytest.raises(ActionError):
+            plan.revision_discard(scope=stranger, revision=draft, at=AT)
+    assert verify_log(Log.objects.get(pk=owner.log_id)).holds

@@ -10,6 +10,7 @@ from pytest_django import Settings
 
 from haccp.premises.scope import Scope
 from haccp.reports import actions
+from haccp.reports.gather.choice import Choice
 from haccp.reports.models import VisitPack
 from tests.dairy import Dairy, open_dairy
 
@@ -22,6 +23,7 @@ MakePack = Callable[..., VisitPack]
 @pytest.fixture(autouse=True)
 def handed_over(monkeypatch: pytest.MonkeyPatch, settings: Settings, tmp_path: Path) -> list[str]:
     """Ids of packs handed over, which are then made by the test itself."""
+    settings.DATA_DIR = tmp_path / "data"
     settings.MEDIA_ROOT = tmp_path / "files"
     given: list[str] = []
     monkeypatch.setattr("haccp.reports.actions.hand_over", lambda task, pack_id: given.append(pack_id))
@@ -43,8 +45,18 @@ def make_pack() -> MakePack:
         last: date = TO,
         pack_id: UUID | None = None,
         now: datetime = ASKED_AT,
+        choice: Choice | None = None,
+        site: str = "",
     ) -> VisitPack:
-        pack = actions.pack_request(scope=scope, pack_id=pack_id or uuid4(), period_from=first, period_to=last, now=now)
+        pack = actions.pack_request(
+            scope=scope,
+            pack_id=pack_id or uuid4(),
+            period_from=first,
+            period_to=last,
+            choice=choice,
+            site=site,
+            now=now,
+        )
         assert actions.pack_make(pack_id=pack.id, now=now)
         pack.refresh_from_db()
         return pack

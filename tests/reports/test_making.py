@@ -12,6 +12,7 @@ from haccp.ledger.models import Entry
 from haccp.premises.errors import ActionError, Conflict
 from haccp.reports import actions, claim, making, tasks
 from haccp.reports.claim import Claim, ClaimLost
+from haccp.reports.gather.gathered import gather
 from haccp.reports.gather.period import period_of
 from haccp.reports.layout import pack as layout
 from haccp.reports.models import VisitPack
@@ -188,7 +189,7 @@ def test_gathering_costs_the_same_queries_for_four_days_and_for_seven(dairy: Dai
         history.eventful_week(dairy, first=history.FIRST_DAY + timedelta(days=first), days=days, closed=0)
         pack = ask(dairy)
         with CaptureQueriesContext(connection) as queries:
-            gathered = layout.gather(period_of(pack), made_at=ASKED_AT)
+            gathered = gather(period_of(pack), made_at=ASKED_AT)
         counts.append(len(queries))
         records.append(gathered.counts.records)
     assert records[0] < records[1]

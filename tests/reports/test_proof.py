@@ -11,6 +11,7 @@ from django.core.files.storage import default_storage
 from haccp.ledger.models import Entry
 from haccp.ledger.standalone import verify_records
 from haccp.ledger.verification import verify_log
+from haccp.reports.gather.gathered import gather
 from haccp.reports.gather.period import period_of
 from haccp.reports.layout import pack as layout
 from haccp.reports.models import VisitPack
@@ -23,7 +24,7 @@ PACK_ID = UUID("6f4d1c1e-9c1b-4c53-8e26-6f8e2c2f7f10")
 
 def drawn(pack: VisitPack, path: Path, *, later: timedelta = timedelta()) -> bytes:
     at = ASKED_AT + later
-    layout.draw(layout.gather(period_of(pack), made_at=at), path, made_at=at, report=lambda stage, done, total: None)
+    layout.draw(gather(period_of(pack), made_at=at), path, made_at=at, report=lambda stage, done, total: None)
     return path.read_bytes()
 
 

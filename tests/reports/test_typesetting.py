@@ -1,6 +1,7 @@
 """What is on the pages stays on the pages: boxes read back with pdfplumber, whatever was typed."""
 
 import io
+import unicodedata
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
@@ -94,14 +95,43 @@ def test_names_in_greek_and_cyrillic_are_printed_as_they_are(db: None, make_pack
     assert "standsforacharacter" not in found
 
 
-def test_letters_that_the_typeface_lacks_are_shown_as_boxes_and_the_cover_says_so(
+def test_names_in_arabic_hebrew_and_east_asian_scripts_are_printed_joined_and_in_order(
     db: None, make_pack: MakePack
 ) -> None:
-    dairy = open_dairy(name="جبن Dairy")
-    history.room_round(dairy, history.FIRST_DAY, note="奶酪 turned")
+    dairy = open_dairy(name="مزرعة الوادي")
+    notes = (
+        "奶酪在熟成室中翻转。" * 12,
+        "치즈를 뒤집었습니다 チーズ",
+        "גבינת עיזים נהפכה",
+        "الأجبان مقلوبة كل يوم " * 9,
+    )
+    for n, note in enumerate(notes):
+        history.room_round(dairy, history.FIRST_DAY + timedelta(days=n), note=note)
     pack = make_pack(dairy.owner)
-    assert "□ stands for a character that this typeface lacks" in reading.pages(pack)[0]
-    assert "□□ turned" in reading.text(pack)
+    assert_all_inside(pack)
+    # pypdf turns words that run to the left round, and leaves them in the order of their ink; NFKC unjoins letters.
+    inked = reading.squeezed(pack)
+    found = unicodedata.normalize("NFKC", inked)
+    assert "".join(notes[0].split()) in found
+    assert "치즈를뒤집었습니다チーズ" in found
+    assert "נהפכהעיזיםגבינת" in found
+    assert "الواديمزرعة" in found
+    assert found.count("مقلوبة") == 9
+    # "كل": its first letter joined to its second, in the forms of Unicode's block of Arabic Presentation Forms-B.
+    assert inked.count("\ufedb\ufede") == 9
+    assert "standsforacharacter" not in found
+    for page in reading.reader(pack).pages:
+        for font in page["/Resources"]["/Font"].values():
+            assert "/FontFile2" in font.get_object()["/FontDescriptor"].get_object()
+
+
+def test_letters_that_the_typefaces_lack_are_shown_as_boxes_and_the_cover_says_so(
+    dairy: Dairy, make_pack: MakePack
+) -> None:
+    history.room_round(dairy, history.FIRST_DAY, note="पनी turned")
+    pack = make_pack(dairy.owner)
+    assert "□ stands for a character that these typefaces lack" in reading.pages(pack)[0]
+    assert "□□□ turned" in reading.text(pack)
     assert_all_inside(pack)
 
 
@@ -173,7 +203,8 @@ def test_paper_follows_the_country() -> None:
 def test_text_is_made_printable() -> None:
     assert printable("Caf\u0065\u0301 ✓ ≥ 63\u00a0°C") == "Caf\u00e9 ✓ ≥ 63\u00a0°C"
     assert printable("a\u200db\x07c\td") == "ab c d"
-    assert printable("奶") == "□"
+    assert printable("奶") == "奶"
+    assert printable("प") == "□"
     assert markup("<b>&\n") == "&lt;b&gt;&amp;<br/>"
 
 

@@ -98,4 +98,4 @@ def test_every_row_names_its_clause_and_how_it_is_known() -> None:
     assert set(JURISDICTIONS) == {"US", "US-MI", "EU", "UK", "AU", "CA"}
     for pair in LEGAL_PAIRS:
         assert pair.clause
-        assert pair.known in ("read", "memory")
+        assert pair.known in ("read", "secondary", "memory")

@@ -366,3 +366,32 @@ def test_a_page_of_the_draft_costs_the_same_queries_whatever_its_size(
     assert len(many) == len(few)
     # Some thirty tables of a plan, the session, what every page knows; another plan or two to lay beside it.
     assert len(few) < (110 if slug == "approval" else 75)
+
+
+def test_a_draft_is_discarded_after_a_question_and_brought_back(owner: Client, draft: PlanRevision) -> None:
+    page = page_of(owner.get(reverse("plan:discard", args=[draft.pk])))
+    assert "Discard it" in page
+    assert reverse("plan:discard", args=[draft.pk]) in page_of(owner.get(reverse("plan:workspace", args=[draft.pk])))
+    assert owner.post(reverse("plan:discard", args=[draft.pk])).status_code == 302
+    page = page_of(owner.get(reverse("plan:plan")))
+    assert "Discarded drafts (1)" in page
+    page = page_of(owner.get(reverse("plan:workspace", args=[draft.pk])))
+    assert "was discarded on" in page
+    assert reverse("plan:approval", args=[draft.pk]) not in page
+    owner.post(reverse("plan:restore", args=[draft.pk]))
+    assert "Discarded drafts" not in page_of(owner.get(reverse("plan:plan")))
+
+
+def test_a_cheese_is_added_from_answers_and_a_refusal_keeps_them(owner: Client, draft: PlanRevision) -> None:
+    add = reverse("plan:answers_add", args=[draft.pk])
+    assert "Add a cheese to Revision" in page_of(owner.get(add))
+    sent = {
+        "product_name": "High Blue", "product_code": "BS", "jurisdiction": "EU", "species": "cow", "treatment": "raw",
+        "family": "blue",
+    }  # fmt: skip
+    refused = owner.post(add, sent)
+    assert refused.status_code == 409
+    assert 'value="High Blue"' in page_of(refused)
+    page = page_of(owner.post(add, sent | {"product_code": "HB"}, follow=True))
+    assert "High Blue (HB) added: " in page
+    assert "What you had edited stays as it was." in page

@@ -12,6 +12,8 @@ from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
 from batches.making.panels import panels_of
 from batches.making.queries import events_of, made_of, makes_of
+from batches.making.sheet import sheet_of
+from batches.making.yields import yield_found
 from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
 from haccp.lots.age import age_in_days
@@ -23,19 +25,23 @@ from haccp.premises.scope import ScopedRequest, needs
 @needs(Right.READ)
 def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     scope, now = request.scope, timezone.now()
-    make = get_object_or_404(makes_of(scope.premises), pk=lot_id)
+    make = get_object_or_404(makes_of(scope.premises).select_related("procedure", "lot__premises"), pk=lot_id)
+    sheet = sheet_of(make, now)
     events, records = events_of(make.lot), records_of_lot(make.lot_id)
     unit = scope.user.preferred_unit("temperature")
     context = {
         "make": make,
+        "sheet": sheet,
+        "state": sheet.current,
+        "yielded": yield_found(make),
         "panels": panels_of(request, make, now),
         "age_days": age_in_days(scope.premises, make.lot, now),
-        "timeline": pictures.make_timeline(scope.premises, make.lot, events, records),
+        "timeline": pictures.make_timeline(scope.premises, make.lot, events, records, sheet),
         "events": events,
         "checks": checks_of_lot(make.lot_id, now),
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],
-        "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records),
+        "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records, sheet),
         "milk": made_of(make.lot_id),
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],
         "next_events": next_events({event.kind for event in events}),

@@ -36,7 +36,7 @@ def invitation_send(
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     at = at or timezone.now()
     email = email.strip().lower()
-    if role not in Membership.Role.values:
+    if role not in Membership.Role.values or role == Membership.Role.INSPECTOR:
         raise ActionError("Choose one of the roles.", field="role")
     if Membership.objects.filter(premises=scope.premises, user__email=email, left_at__isnull=True).exists():
         raise ActionError("This person has a role here already: change it on the page of people.", field="email")

@@ -24,7 +24,7 @@ def role_change(*, scope: Scope, membership_id: UUID, role: str, at: datetime | 
     """
     scope.require(Right.MANAGE)
     membership = _locked(scope, membership_id)
-    if role not in Membership.Role.values:
+    if role not in Membership.Role.values or role == Membership.Role.INSPECTOR:
         raise ActionError("Choose one of the roles.", field="role")
     if role == membership.role:
         return membership

@@ -67,7 +67,7 @@ def person_left(request: ScopedRequest, membership_id: UUID) -> HttpResponse:
     return redirect("access:people")
 
 
-@needs(Right.READ)
+@needs(Right.BELONG)
 def leave(request: ScopedRequest) -> HttpResponse:
     """A person's own leaving."""
     if request.method == "POST" and request.POST.get("sure"):

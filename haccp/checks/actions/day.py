@@ -8,6 +8,7 @@ from django.utils import timezone
 from haccp.checks.daybook import DayBook, day_book
 from haccp.checks.models import DaySignature
 from haccp.ledger import actions as ledger
+from haccp.ledger import signed_heads
 from haccp.premises.actions import confirm_password
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
@@ -57,6 +58,7 @@ def day_sign(
         method="password",
         at=now,
     )
+    signed_heads.sign_head(log_id=scope.log_id, at=now)
     return DaySignature.objects.create(
         premises=premises,
         day=day,

@@ -14,9 +14,12 @@ from haccp.config.demo.milk import add_milk
 from haccp.config.demo.people import open_with_people
 from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
+from haccp.config.demo.procedures import add_procedures
 from haccp.config.demo.repairs import add_repairs
+from haccp.config.demo.ripening import add_calibrations, add_care, set_rhythms
 from haccp.config.demo.rounds import Rounds
 from haccp.config.demo.stores import add_store, add_suppliers
+from haccp.config.demo.upkeep import add_upkeep
 
 DAYS = 28
 
@@ -38,7 +41,9 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     approve_first(staff.owner, products, places, effective_from=at(first_day, 0), at=at(eve, 17))
     sweep(at(eve, 17, 1))
 
+    set_rhythms(dairy)
     add_suppliers(dairy, eve)
+    add_procedures(dairy, eve)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)
@@ -49,6 +54,8 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         if day > first_day:  # the first make needs milk of the evening before
             add_make(dairy, agenda, incidents, day)
         add_day(dairy, agenda, day)
+        add_care(dairy, agenda, day)
+    add_calibrations(dairy, agenda, first_day)
     if incidents.second_revision > first_day:
         agenda.add(
             at(incidents.second_revision - timedelta(days=1), 20),
@@ -58,4 +65,5 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         )
     add_repairs(dairy, agenda, incidents, first_day + timedelta(days=1))
     agenda.run()
+    add_upkeep(dairy, now)
     return dairy

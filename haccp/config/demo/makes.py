@@ -16,7 +16,9 @@ from haccp.config.demo.incidents import Incidents, made_on
 from haccp.config.demo.local_days import at, chance
 from haccp.config.demo.milk import lots_for_make
 from haccp.config.demo.plan import names
+from haccp.config.demo.procedures import noted, sees_flocculation, weighs
 from haccp.config.demo.recorder_files import Treatment, write_file
+from haccp.config.demo.ripening import add_sample
 from haccp.lots.kinds import EventKind
 from haccp.plan.models import Product
 from haccp.premises.models import Place
@@ -79,6 +81,7 @@ SHEETS = {
     ),
 }
 LACTIC_LEAVES_AFTER_DAYS = 14
+YIELDS = {"RE": 18.5, "LC": 16.2, "AS": 11.4}  # kg of cheese for 100 L of milk
 
 
 def batch_id(dairy: Dairy, day: date) -> UUID:
@@ -99,7 +102,14 @@ def add_make(dairy: Dairy, agenda: Agenda, incidents: Incidents, day: date) -> N
         late = timedelta(minutes=chance("step", day, step.kind).randint(0, 8))
         occurred_at = at(day + timedelta(days=step.days), *STARTS) + timedelta(minutes=step.minutes) + late
         agenda.add(occurred_at + timedelta(minutes=1), _event(dairy, day, step.kind, occurred_at))
+        if step.kind == Kind.RENNET_ADDED:
+            seen_at = occurred_at + timedelta(minutes=chance("flocculation", day).randint(11, 16))
+            agenda.add(seen_at, sees_flocculation(dairy, batch_id(dairy, day), day))
+    weighed_at = at(day + timedelta(days=2), 10, 20)
+    agenda.add(weighed_at, weighs(dairy, batch_id(dairy, day), day, YIELDS[code]))
     _add_moves(dairy, agenda, incidents, code, day)
+    if code == "AS":
+        add_sample(dairy, agenda, day, batch_id(dairy, day))
 
 
 def _product(dairy: Dairy, code: str) -> Product:
@@ -128,6 +138,8 @@ def _start(dairy: Dairy, code: str, day: date, started_at: datetime) -> Act:
 
 def _event(dairy: Dairy, day: date, kind: str, occurred_at: datetime) -> Act:
     def happen(now: datetime) -> None:
+        if noted(dairy, batch_id(dairy, day), kind, day, occurred_at, now):
+            return
         checks.event_record(
             scope=dairy.staff.maker,
             lot_id=batch_id(dairy, day),

@@ -39,6 +39,63 @@ def apart(value: datetime, other: datetime) -> str:
     return spell_duration(minutes * 60) if minutes else "less than a minute"
 
 
+@register.filter
+def clock_s(moment: datetime | None) -> str:
+    """The local time of day, to the second where it has any: 07:05, 07:05:08."""
+    if moment is None:
+        return ""
+    local = timezone.localtime(moment)
+    return local.strftime("%H:%M:%S" if local.second else "%H:%M")
+
+
+@register.filter
+def seconds_from(moment: datetime, now: datetime) -> int:
+    """Whole seconds from now to a moment, below zero once it has passed."""
+    return int((moment - now).total_seconds())
+
+
+@register.filter
+def left_from(moment: datetime, now: datetime) -> str:
+    """What is left until a moment, in words: as js/stage_timer.js counts it down."""
+    seconds = (moment - now).total_seconds()
+    return f"{spell_duration(seconds)} still to go" if seconds >= 0 else f"over by {spell_duration(-seconds)}"
+
+
+@register.filter
+def spelled(seconds: float | None) -> str:
+    return "" if seconds is None else spell_duration(seconds)
+
+
+@register.filter
+def mass_words(mass_kg: float) -> str:
+    """350 g, 2.40 kg."""
+    grams = mass_kg * 1000
+    return show_quantity("mass", mass_kg, "g") if grams < 1000 else show_quantity("mass", mass_kg, decimals=2)
+
+
+@register.filter
+def signed_percent(value: float | None) -> str:
+    return "" if value is None else f"{value:+.1f} %".replace("-", "−")
+
+
+@register.simple_tag(takes_context=True)
+def asks(context: dict[str, Any], key: str, low: float | None, target: float | None, high: float | None) -> str:
+    """What a stage asks for: "32.0 °C (30.0 °C to 34.0 °C)", "at most pH 6.50"."""
+
+    def shown(value: float) -> str:
+        return spell_duration(value) if key == "duration" else quantity(context, key, value)
+
+    limits = (
+        f"{shown(low)} to {shown(high)}" if low is not None and high is not None
+        else f"at least {shown(low)}" if low is not None
+        else f"at most {shown(high)}" if high is not None
+        else ""
+    )  # fmt: skip
+    if target is None:
+        return limits
+    return f"{shown(target)} ({limits})" if limits else shown(target)
+
+
 @register.simple_tag(takes_context=True)
 def quantity(context: dict[str, Any], key: str, value: float | None) -> str:
     """A value in the unit that the person prefers."""

@@ -2,11 +2,16 @@
 
     python3 verify_records.py records.json
     python3 verify_records.py records.json --fingerprint NY2A-WOM4-7767-5BBL/1204
+    python3 verify_records.py records.json --key a1b2-c3d4-e5f6-0718
+    python3 verify_records.py records.json --earlier older.json
 
 It answers one question: are these records exactly those that the log sealed? Each record is hashed as it was when
-it was sealed, and its proof must lead from that hash to the root of the log (RFC 9162, section 2.1). The root is
-shown as a fingerprint. Compare it with one that was printed on paper at the time: a document in which everything
-was rewritten, root and all, agrees with itself, but not with the paper.
+it was sealed, and its proof must lead from that hash to the root of the log (RFC 9162, section 2.1). Heads of the
+log that the service signed (Ed25519, RFC 8032) must be its own earlier states: a consistency proof shows that the
+log only grew. A name must be the one that was sealed; a name that was erased on request is missing, and all else
+still holds. The root is shown as a fingerprint. Compare it with one that was printed on paper at the time: a document
+in which everything was rewritten, root and all, agrees with itself, but not with the paper, and not with an older
+export (--earlier).
 
 Exit code 0: the records hold. 1: they do not. 2: the document cannot be read.
 """
@@ -20,9 +25,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
-FORMAT = "ledger-export/1"
+FORMAT = "ledger-export/2"
+PURPOSE = "signed-head/1"
+NAME = "sha256:"
 HASH = re.compile(r"[0-9a-f]{64}")
-DOCUMENT = {"log": str, "size": int, "root": str, "entries": list, "signatures": list}
+DOCUMENT = {"log": str, "size": int, "root": str, "entries": list, "heads": list, "names": dict}
 ENTRY = {
     "index": int,
     "kind": str,
@@ -33,6 +40,7 @@ ENTRY = {
     "leaf_hash": str,
     "proof": list,
 }
+HEAD = {"size": int, "root": str, "signed_at": str, "public_key": str, "signature": str, "consistency": list}
 
 
 class UnreadableError(Exception):
@@ -73,6 +81,92 @@ def leads_to_root(leaf: bytes, index: int, size: int, proof: list[bytes], root: 
     return last == 0 and result == root
 
 
+def extends(first: int, first_root: bytes, second: int, second_root: bytes, proof: list[bytes]) -> bool:
+    """Whether the proof shows that the log of `first` entries begins that of `second`: RFC 9162 s.2.1.4.2."""
+    if not 0 < first <= second:
+        return False
+    if first == second:
+        return not proof and first_root == second_root
+    path = [first_root, *proof] if first & (first - 1) == 0 else list(proof)
+    if not path:
+        return False
+    node, last = first - 1, second - 1
+    while node % 2 == 1:
+        node, last = node // 2, last // 2
+    old = new = path[0]
+    for sibling in path[1:]:
+        if last == 0:
+            return False
+        if node % 2 == 1 or node == last:
+            old, new = sha256(b"\x01" + sibling + old), sha256(b"\x01" + sibling + new)
+            while node % 2 == 0 and node > 0:
+                node, last = node // 2, last // 2
+        else:
+            new = sha256(b"\x01" + new + sibling)
+        node, last = node // 2, last // 2
+    return last == 0 and old == first_root and new == second_root
+
+
+# Ed25519 as RFC 8032 describes it in section 5.1, for verifying alone, where speed and secrecy do not matter.
+P = 2**255 - 19
+ORDER = 2**252 + 27742317777372353535851937790883648493
+D = -121665 * pow(121666, P - 2, P) % P
+Point = tuple[int, int, int, int]
+BASE_Y = 4 * pow(5, P - 2, P) % P
+
+
+def add(one: Point, two: Point) -> Point:
+    """RFC 8032 s.5.1.4, extended homogeneous coordinates."""
+    a, b = (one[1] - one[0]) * (two[1] - two[0]) % P, (one[1] + one[0]) * (two[1] + two[0]) % P
+    c, d = 2 * one[3] * two[3] * D % P, 2 * one[2] * two[2] % P
+    e, f, g, h = b - a, d - c, d + c, b + a
+    return (e * f % P, g * h % P, f * g % P, e * h % P)
+
+
+def times(number: int, point: Point) -> Point:
+    result: Point = (0, 1, 1, 0)
+    while number > 0:
+        if number & 1:
+            result = add(result, point)
+        point, number = add(point, point), number >> 1
+    return result
+
+
+def point_of(data: bytes) -> Point | None:
+    """RFC 8032 s.5.1.3; None for what is no point."""
+    y = int.from_bytes(data, "little")
+    sign, y = y >> 255, y & (2**255 - 1)
+    if y >= P:
+        return None
+    square = (y * y - 1) * pow(D * y * y + 1, P - 2, P) % P
+    x = pow(square, (P + 3) // 8, P)
+    if (x * x - square) % P:
+        x = x * pow(2, (P - 1) // 4, P) % P
+    if (x * x - square) % P or (x == 0 and sign):
+        return None
+    if x & 1 != sign:
+        x = P - x
+    return (x, y, 1, x * y % P)
+
+
+def is_signed(key: bytes, message: bytes, signature: bytes) -> bool:
+    """RFC 8032 s.5.1.7."""
+    if len(key) != 32 or len(signature) != 64:
+        return False
+    public, r, s = point_of(key), point_of(signature[:32]), int.from_bytes(signature[32:], "little")
+    base = point_of(BASE_Y.to_bytes(32, "little"))
+    if public is None or r is None or base is None or s >= ORDER:
+        return False
+    h = int.from_bytes(hashlib.sha512(signature[:32] + key + message).digest(), "little") % ORDER
+    left, right = times(s, base), add(r, times(h, public))
+    return (left[0] * right[2] - right[0] * left[2]) % P == 0 and (left[1] * right[2] - right[1] * left[2]) % P == 0
+
+
+def key_words(public_key: str) -> str:
+    digits = hashlib.sha256(bytes.fromhex(public_key)).hexdigest()[:16]
+    return "-".join(digits[place : place + 4] for place in range(0, 16, 4))
+
+
 def fingerprint(root: str, size: int) -> str:
     letters = base64.b32encode(bytes.fromhex(root)[:10]).decode("ascii")
     return "-".join(letters[place : place + 4] for place in range(0, 16, 4)) + f"/{size}"
@@ -93,6 +187,14 @@ def read(path: Path) -> dict[str, Any]:
     for place, entry in enumerate(document["entries"]):
         require(entry, ENTRY, f"Entry number {place + 1}")
         require_hashes([entry["leaf_hash"], *entry["proof"]], f"Entry number {place + 1}")
+    for place, head in enumerate(document["heads"]):
+        require(head, HEAD, f"Signed head number {place + 1}")
+        require_hashes([head["root"], head["public_key"], *head["consistency"]], f"Signed head number {place + 1}")
+        if re.fullmatch(r"[0-9a-f]{128}", head["signature"]) is None:
+            raise UnreadableError(f"Signed head number {place + 1} holds a signature that is not 128 digits.")
+    for reference, name in document["names"].items():
+        require(name, {"salt": str, "text": str}, f"The name {reference}")
+        require_hashes([reference.removeprefix(NAME), name["salt"]], f"The name {reference}")
     return document
 
 
@@ -125,6 +227,53 @@ def check(document: dict[str, Any]) -> None:
             raise MisfitError(f"{name} is not in this log: its proof does not lead to the log's root.")
 
 
+def check_names(document: dict[str, Any]) -> int:
+    """How many of those who acted are named. Errors: MisfitError for a name that is not the one sealed."""
+    for reference, name in document["names"].items():
+        if NAME + sha256(bytes.fromhex(name["salt"]) + name["text"].encode("utf-8")).hex() != reference:
+            raise MisfitError(f"The name “{name['text']}” is not the one that was sealed as {reference}.")
+    acted = {entry["actor"] for entry in document["entries"] if entry["actor"].startswith(NAME)}
+    return len(acted - set(document["names"]))
+
+
+def check_heads(document: dict[str, Any], key: str | None) -> None:
+    """Errors: MisfitError for a head that is not signed, not by this key, or not of this log."""
+    for head in document["heads"]:
+        name = f"The signed head at {head['size']} entries"
+        sealed = {"log": document["log"], "purpose": PURPOSE} | {
+            field: head[field] for field in ("size", "root", "signed_at")
+        }
+        message = json.dumps(sealed, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode("utf-8")
+        if not is_signed(bytes.fromhex(head["public_key"]), message, bytes.fromhex(head["signature"])):
+            raise MisfitError(f"{name} does not carry a signature of the key that it names.")
+        if key is not None and re.sub(r"[^0-9a-f]", "", key.lower()) != key_words(head["public_key"]).replace("-", ""):
+            raise MisfitError(f"{name} was signed by another key: {key_words(head['public_key'])}, not {key}.")
+        check_grew(document, head["size"], head["root"], head["consistency"], name)
+    if key is not None and not any(head["size"] == document["size"] for head in document["heads"]):
+        raise MisfitError("The document's own head is not signed.")
+
+
+def check_grew(document: dict[str, Any], size: int, root: str, proof: list[str], name: str) -> None:
+    hashes = [bytes.fromhex(text) for text in proof]
+    if not extends(size, bytes.fromhex(root), document["size"], bytes.fromhex(document["root"]), hashes):
+        raise MisfitError(f"{name} is no beginning of this log: the log was rewritten after it was signed.")
+
+
+def check_earlier(document: dict[str, Any], earlier: dict[str, Any]) -> None:
+    """Errors: MisfitError where an older export of the same log is not a beginning of this one."""
+    if earlier["log"] != document["log"]:
+        raise MisfitError(f"The earlier document is of the log {earlier['log']}, not of {document['log']}.")
+    known = {head["size"]: head for head in document["heads"]}
+    head = known.get(earlier["size"])
+    if head is None:
+        raise MisfitError(
+            f"This document holds no signed head at {earlier['size']} entries, the size of the earlier one: ask for an"
+            " export that does."
+        )
+    if head["root"] != earlier["root"]:
+        raise MisfitError("The log was rewritten: its root at the size of the earlier document is another one.")
+
+
 def say(text: str) -> None:
     sys.stdout.write(text + "\n")
 
@@ -133,10 +282,16 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Checks exported records against the log that sealed them.")
     parser.add_argument("document", type=Path)
     parser.add_argument("--fingerprint", help="the fingerprint printed on paper, to compare with the document's")
+    parser.add_argument("--key", help="the short form of the service's public key, as printed at the time")
+    parser.add_argument("--earlier", type=Path, help="an older export, which this one must only have added to")
     options = parser.parse_args(arguments)
     try:
         document = read(options.document)
         check(document)
+        check_heads(document, options.key)
+        unnamed = check_names(document)
+        if options.earlier is not None:
+            check_earlier(document, read(options.earlier))
         found = fingerprint(document["root"], document["size"])
         typed = re.sub(r"[^A-Z0-9/]", "", (options.fingerprint or "").upper())
         if options.fingerprint is not None and typed != found.replace("-", ""):
@@ -150,8 +305,13 @@ def main(arguments: list[str] | None = None) -> int:
     count = len(document["entries"])
     say(f"HOLDS. {count} records of the log {document['log']}, which had {document['size']} entries.")
     say(f"Fingerprint {found}" + ("" if options.fingerprint else ": compare it with one printed at the time."))
-    if document["signatures"]:
-        say("The signatures over the log's head were not checked: this program does not know them yet.")
+    for head in document["heads"][-1:]:
+        say(
+            f"{len(document['heads'])} signed heads hold; the last is of {head['signed_at']}, by the key"
+            f" {key_words(head['public_key'])}" + ("." if options.key else ": compare it with one printed at the time.")
+        )
+    if unnamed:
+        say(f"{unnamed} of those who acted are not named: their names were erased on request.")
     return 0
 
 

@@ -4,6 +4,7 @@ from haccp.plan.actions.confirmation import flow_confirm
 from haccp.plan.actions.control_points import control_point_add
 from haccp.plan.actions.drafts import CheckDraft, ControlPointDraft, LimitDraft, MeasureDraft
 from haccp.plan.actions.files import plan_import, plan_take_in
+from haccp.plan.actions.joining import plan_join
 from haccp.plan.actions.judgements import judgements_answer
 from haccp.plan.actions.limits import limit_save
 from haccp.plan.actions.parts import part_add, part_change, part_remove, parts_add
@@ -15,7 +16,9 @@ from haccp.plan.actions.revisions import (
     revision_approve,
     revision_change,
     revision_copy,
+    revision_discard,
     revision_draft,
+    revision_restore,
 )
 from haccp.plan.actions.steps import hazard_add, step_add
 
@@ -36,6 +39,7 @@ __all__ = [
     "part_remove",
     "parts_add",
     "plan_import",
+    "plan_join",
     "plan_take_in",
     "product_add",
     "review_occasion_record",
@@ -43,6 +47,8 @@ __all__ = [
     "revision_approve",
     "revision_change",
     "revision_copy",
+    "revision_discard",
     "revision_draft",
+    "revision_restore",
     "step_add",
 ]

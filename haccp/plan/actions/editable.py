@@ -22,4 +22,6 @@ def editable(scope: Scope, revision: PlanRevision) -> PlanRevision:
         raise ActionError("There is no such plan at this dairy.")
     if locked.is_approved:
         raise ActionError(f"{locked} is approved and frozen; draft a new revision to change the plan.")
+    if locked.is_discarded:
+        raise ActionError(f"{locked} was discarded; bring it back before you change it.")
     return locked

@@ -44,8 +44,8 @@ def plan_import(*, scope: Scope, content: bytes, at: datetime) -> PlanRevision:
 def plan_take_in(*, scope: Scope, document: PlanDocument, at: datetime) -> PlanRevision:
     """As plan_import, of a document that is at hand: a starting plan of the library, for instance."""
     scope.require(Right.EDIT_PLAN)
-    _refuse_defective(document)
-    _products(scope, document)
+    refuse_defective(document)
+    ensure_products(scope, document, at)
     _places(scope, document)
     draft = revision_bare(scope=scope, scope_statement="", change_summary="", at=at)
     for name in HEADER:
@@ -55,7 +55,7 @@ def plan_take_in(*, scope: Scope, document: PlanDocument, at: datetime) -> PlanR
     return draft
 
 
-def _refuse_defective(document: PlanDocument) -> None:
+def refuse_defective(document: PlanDocument) -> None:
     sentences = [in_words(problem, document) for problem in problems_in(document)]
     if not sentences:
         sentences += [
@@ -73,12 +73,13 @@ def _refuse_defective(document: PlanDocument) -> None:
         raise ActionError(f"{' '.join(sentences[:PROBLEMS_SHOWN])}{more} Nothing was taken in.", field="file")
 
 
-def _products(scope: Scope, document: PlanDocument) -> None:
+def ensure_products(scope: Scope, document: PlanDocument, at: datetime) -> None:
+    """Adds the cheeses that the dairy lacks. Raises Conflict for a code that stands for another here."""
     here = {product.code: product for product in Product.objects.filter(premises=scope.premises)}
     for wanted in document.products:
         there = here.get(wanted.code)
         if there is None:
-            product_add(scope=scope, **dataclasses.asdict(wanted))
+            product_add(scope=scope, at=at, **dataclasses.asdict(wanted))
         elif (there.species, there.treatment) != (wanted.species, wanted.treatment):
             raise Conflict(
                 f"The code {wanted.code} stands for {there.name} ({there.species}, {there.treatment}) here, and for "

@@ -102,6 +102,45 @@ def revision_change(
 
 
 @transaction.atomic
+def revision_discard(*, scope: Scope, revision: PlanRevision, at: datetime) -> PlanRevision:
+    """Puts a draft away: nothing of it is lost, its number is not used again, and the log notes it.
+
+    Sent twice, it is discarded once. Raises ActionError for a plan of another dairy and an approved one.
+    """
+    return _put_away(scope, revision, "plan.draft_discarded", at, at)
+
+
+@transaction.atomic
+def revision_restore(*, scope: Scope, revision: PlanRevision, at: datetime) -> PlanRevision:
+    """Brings a discarded draft back as it was. Raises as revision_discard."""
+    return _put_away(scope, revision, "plan.draft_restored", None, at)
+
+
+def _put_away(
+    scope: Scope, revision: PlanRevision, kind: str, discarded_at: datetime | None, at: datetime
+) -> PlanRevision:
+    scope.require(Right.EDIT_PLAN)
+    locked = PlanRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).first()
+    if locked is None or locked.premises_id != scope.premises.pk:
+        raise ActionError("There is no such plan at this dairy.")
+    if locked.is_approved:
+        raise ActionError(f"{locked} is approved and stays; a new revision takes its place.")
+    if locked.is_discarded == (discarded_at is not None):
+        return locked
+    locked.discarded_at = discarded_at
+    locked.save(update_fields=["discarded_at"])
+    ledger.seal(
+        log_id=scope.log_id,
+        kind=kind,
+        subject=f"plan:{locked.pk}",
+        body={"revision": locked.number, "plan_sha256": sha256_of(as_json(read_plan(locked)))},
+        actor=scope.actor,
+        at=at,
+    )
+    return locked
+
+
+@transaction.atomic
 def revision_approve(
     *,
     scope: Scope,
@@ -127,6 +166,8 @@ def revision_approve(
         raise ActionError("There is no such plan at this dairy.")
     if locked.is_approved:
         raise Conflict(f"{locked} is approved already.")
+    if locked.is_discarded:
+        raise Conflict(f"{locked} was discarded; bring it back before you approve it.")
     content, findings = approval_content(locked, effective_from, at)
     if (seen_sha256 and seen_sha256 != sha256_of(content)) or (
         seen_plan_sha256 and seen_plan_sha256 != sha256_of(content["plan"])

@@ -40,6 +40,7 @@ class ProductDescription:
     milk_fat_percent: float | None = shape.number("fat of the milk, g per 100 g", low=0, high=100)
     ageing_days: int | None = shape.whole("least days of ageing", high=20_000)
     ageing_temperature_c: float | None = shape.number("lowest temperature of ageing, °C", low=-5, high=40)
+    herds_free: str = shape.choice("herds free of brucellosis and tuberculosis", ("", "yes", "no"), "")
     packaging: str = shape.text("packaging")
     shelf_life_days: int | None = shape.whole("shelf life, days", high=20_000)
     storage: str = shape.text("storage and distribution")
@@ -151,6 +152,7 @@ class ControlPoint:
     corrective_action: str = shape.text("corrective action")
     disposition: str = shape.text("what is done with the product")
     verification: str = shape.text("verification in words")
+    two_to_close: bool = shape.flag("a second person closes its deviations")
 
     @property
     def title(self) -> str:

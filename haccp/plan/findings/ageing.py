@@ -63,6 +63,46 @@ def too_cold(plan: Examined) -> Iterator[Found]:
             )
 
 
+@rule(
+    "law.forbidden",
+    LAW,
+    Severity.BLOCKS,
+    remedy="Pasteurise the milk, or take this cheese out of the plan: no control makes it lawful as it is.",
+)
+def forbidden(plan: Examined) -> Iterator[Found]:
+    for product in plan.document.products:
+        for ban in plan.circumstances.floors.bans(
+            jurisdiction=plan.circumstances.jurisdiction,
+            treatment=product.treatment,
+            species=product.species,
+            family=product.family,
+            herds_free=_herds_free(plan, product),
+        ):
+            yield Found(plan.descriptions.get(product.code), f"{product.name}: {ban.rule} ({ban.clause}).")
+
+
+@rule(
+    "milk.herd_status_unsaid",
+    "Regulation (EC) 853/2004, Annex III, section IX, chapter I, part I (from memory)",
+    Severity.WARNS,
+    remedy="Say in the description whether every herd or flock is officially free of brucellosis and tuberculosis.",
+)
+def herd_status_unsaid(plan: Examined) -> Iterator[Found]:
+    if plan.circumstances.jurisdiction not in ("EU", "UK"):
+        return
+    for product in plan.document.products:
+        if product.treatment != "pasteurised" and _herds_free(plan, product) is None:
+            yield Found(
+                plan.descriptions.get(product.code),
+                f"{product.name} is of {product.treatment} milk; it is not said whether the herds are free of disease.",
+            )
+
+
+def _herds_free(plan: Examined, product: ProductNamed) -> bool | None:
+    description = plan.descriptions.get(product.code)
+    return {"yes": True, "no": False}.get(description.herds_free if description else "")
+
+
 def _with_floors(plan: Examined) -> Iterator[tuple[ProductNamed, AgeingFloor]]:
     for product in plan.document.products:
         floor = plan.circumstances.floors.ageing(
@@ -70,6 +110,7 @@ def _with_floors(plan: Examined) -> Iterator[tuple[ProductNamed, AgeingFloor]]:
             treatment=product.treatment,
             species=product.species,
             family=product.family,
+            herds_free=_herds_free(plan, product),
         )
         if floor is not None:
             yield product, floor

@@ -104,6 +104,17 @@ class Examined:
         return {limit for measure in self.document.measures for limit in measure.limits}
 
     @cached_property
+    def checks_watching(self) -> dict[str, list[Check]]:
+        """By limit: the checks at which something is judged by it."""
+        checks = {check.key: check for check in self.document.checks}
+        return _grouped(
+            (limit, checks[measure.check])
+            for measure in self.document.measures
+            for limit in measure.limits
+            if measure.check in checks
+        )
+
+    @cached_property
     def validations_of(self) -> dict[str, list[Validation]]:
         return _grouped((validation.control_point, validation) for validation in self.document.validations)
 

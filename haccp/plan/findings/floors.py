@@ -11,11 +11,12 @@ NOISE_C = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class HeatFloor:
-    """A pair that the law accepts. temperature_c: the lowest that it takes."""
+    """A pair that the law accepts. temperature_c: the lowest that it takes. equivalent: see LegalPair."""
 
     temperature_c: float
     hold_s: float
     clause: str
+    equivalent: str = ""
 
     def is_met_by(self, low_c: float, hold_s: float) -> bool:
         return low_c >= self.temperature_c - NOISE_C and hold_s >= self.hold_s - NOISE_C
@@ -28,6 +29,15 @@ class AgeingFloor:
     clause: str
 
 
+@dataclass(frozen=True, slots=True)
+class Ban:
+    """Law that no plan for such a cheese can meet. rule: in words; entry: the library's id of it."""
+
+    rule: str
+    clause: str
+    entry: str = ""
+
+
 class LegalFloors(Protocol):
     def heat(
         self, *, jurisdiction: str, treatment: str, species: str, milk_fat_percent: float
@@ -35,8 +45,16 @@ class LegalFloors(Protocol):
         """Pairs of which one suffices; empty where the law names none for this treatment."""
         ...
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
-        """The least ageing of cheese of milk so treated; None where the law names none."""
+    def ageing(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
+    ) -> AgeingFloor | None:
+        """The least ageing of cheese of milk so treated; None where the law names none. herds_free: None = not said."""
+        ...
+
+    def bans(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str, herds_free: bool | None
+    ) -> tuple[Ban, ...]:
+        """What the law does not let be made of such milk at all."""
         ...
 
 
@@ -58,7 +76,7 @@ _PROCESSES = {
 
 
 class PublishedFloors:
-    """From haccp.science.heat.legal, and the ageing rules above: for a service that has no library loaded."""
+    """From haccp.science.heat.legal, and the ageing rules above: for plans that are examined without a library."""
 
     def heat(
         self, *, jurisdiction: str, treatment: str, species: str, milk_fat_percent: float
@@ -68,7 +86,18 @@ class PublishedFloors:
         except InputError:  # no pair on file for this jurisdiction
             return ()
         wanted = _PROCESSES.get(treatment, ())
-        return tuple(HeatFloor(pair.lowest_c, pair.hold_s, pair.clause) for pair in pairs if pair.process in wanted)
+        return tuple(
+            HeatFloor(pair.lowest_c, pair.hold_s, pair.clause, pair.equivalent)
+            for pair in pairs
+            if pair.process in wanted
+        )
 
-    def ageing(self, *, jurisdiction: str, treatment: str, species: str, family: str = "") -> AgeingFloor | None:
+    def bans(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str, herds_free: bool | None
+    ) -> tuple[Ban, ...]:
+        return ()
+
+    def ageing(
+        self, *, jurisdiction: str, treatment: str, species: str, family: str = "", herds_free: bool | None = None
+    ) -> AgeingFloor | None:
         return _AGEING.get((jurisdiction, treatment))

@@ -42,6 +42,14 @@ def superseded(plan: Examined) -> Iterator[Found]:
             if old.mark in text:
                 since = f" since {old.since}" if old.since else ""
                 yield Found(part, f"“{citation}” was replaced{since} by {old.by}.")
+    for mark in plan.document.borrowed:
+        by = plan.circumstances.replaced_entries.get(mark.entry)
+        if by is not None:
+            now = f": {by}" if by else ", and nothing took its place"
+            yield Found(
+                plan.document.by_key.get(mark.part, mark),
+                f"The library's value behind “{mark.title}” was replaced{now}.",
+            )
 
 
 def _citations(plan: Examined) -> Iterator[tuple[Part, str]]:

@@ -47,6 +47,14 @@ class AnswersForm(forms.Form):
             choices=choices, required=needed, widget=forms.RadioSelect, error_messages=missing, **shared
         )
 
+    def asked(self) -> dict[str, Any]:
+        """The arguments of the actions that draft from answers."""
+        return {
+            "answers": self.answers(),
+            "product_name": self.cleaned_data["product_name"],
+            "product_code": self.cleaned_data["product_code"],
+        }
+
     def answers(self) -> Mapping[str, Answer]:
         """Only what was answered; the rest is the family's usual."""
         found: dict[str, Answer] = {}

@@ -17,6 +17,7 @@ LABELS: dict[tuple[str, str], str] = {
 HELP: dict[tuple[str, str], str] = {
     ("team_members", "competence"): "Training and experience: courses with their year, years of making cheese.",
     ("descriptions", "composition"): "Milk, cultures, rennet, salt, anything added.",
+    ("descriptions", "herds_free"): "All that the milk comes from. Raw and thermised milk hang on it.",
     ("descriptions", "allergens"): "One a line. Milk is one.",
     ("descriptions", "ageing_days"): "Of the youngest cheese that you sell.",
     (

@@ -346,6 +346,7 @@ def _description(draft: PlanDraft, product: ProductNamed) -> ProductDescription:
     return ProductDescription(
         product=product.code,
         ageing_days=int(days) if isinstance(days, int | float) and days else None,
+        herds_free={True: "yes", False: "no"}.get(answers.get("herd_free"), ""),  # type: ignore[arg-type]
         packaging={"none": "Not packed", "paper": "Paper or open wrap", "vacuum": "Vacuum or protective gas"}.get(
             str(answers.get("packaging", "")), "Tub or brine tub"
         ),
@@ -383,8 +384,6 @@ def _documents(library: Library, made: _Made, edition: str) -> None:
 
 
 def _judgements(draft: PlanDraft, made: _Made) -> None:
-    for conflict in draft.conflicts:
-        made.ask(f"{conflict.sentence} ({conflict.citation}) What do you change?")
     points = {control.code: made.points[control.id] for control in draft.controls}
     asked = {part.question for part in made.parts if isinstance(part, OpenJudgement)}
     open_questions = {limit.question for control in draft.controls for limit in control.open}

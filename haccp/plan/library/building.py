@@ -44,6 +44,7 @@ def document(raw: Raw) -> Document:
         in_force_from=_day(raw, "in_force_from"),
         in_force_to=_day(raw, "in_force_to"),
         superseded_by=raw.get("superseded_by", ""),
+        cited_as=tuple(raw.get("cited_as", ())),
         note=raw.get("note", ""),
     )
 

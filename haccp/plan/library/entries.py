@@ -32,7 +32,8 @@ class Force(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """in_force_from / in_force_to: None where the date was not read, or where it has no end."""
+    """in_force_from / in_force_to: None where the date was not read, or where it has no end. cited_as: lower-case words
+    by which a typed citation of it is known."""
 
     id: str
     title: str
@@ -43,6 +44,7 @@ class Document:
     in_force_from: dt.date | None = None
     in_force_to: dt.date | None = None
     superseded_by: str = ""
+    cited_as: tuple[str, ...] = ()
     note: str = ""
 
 

@@ -3,6 +3,7 @@
 from typing import ClassVar
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from haccp.plan.models.part import PartOfPlan
 from haccp.plan.models.product import Product
@@ -21,6 +22,7 @@ class ProductDescription(PartOfPlan):
     milk_fat_percent = models.FloatField(null=True, blank=True)
     ageing_days = models.PositiveSmallIntegerField(null=True, blank=True)
     ageing_temperature_c = models.FloatField(null=True, blank=True)
+    herds_free = models.CharField(max_length=3, blank=True, choices=[("yes", _("yes")), ("no", _("no"))])
     packaging = models.TextField(blank=True)
     shelf_life_days = models.PositiveSmallIntegerField(null=True, blank=True)
     storage = models.TextField(blank=True)

@@ -42,6 +42,7 @@ class PlanRevision(models.Model):
     drafted_at = models.DateTimeField(default=timezone.now)
     drafted_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     effective_from = models.DateTimeField(null=True, blank=True)
+    discarded_at = models.DateTimeField(null=True, blank=True)
     approval = models.OneToOneField(Signature, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     objects = RevisionQuerySet.as_manager()
@@ -54,10 +55,18 @@ class PlanRevision(models.Model):
                 condition=models.Q(approval__isnull=True) | models.Q(effective_from__isnull=False),
                 name="approved_revision_has_a_start",
             ),
+            models.CheckConstraint(
+                condition=models.Q(approval__isnull=True) | models.Q(discarded_at__isnull=True),
+                name="approved_revision_is_not_discarded",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"Revision {self.number}"
+
+    @property
+    def is_discarded(self) -> bool:
+        return self.discarded_at is not None
 
     @property
     def is_approved(self) -> bool:

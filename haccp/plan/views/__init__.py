@@ -4,7 +4,7 @@ from haccp.plan.views.approving import approval, approve
 from haccp.plan.views.batches import batches
 from haccp.plan.views.comparing import differences
 from haccp.plan.views.confirming import confirm
-from haccp.plan.views.drafting import answers, copy, export, take_in
+from haccp.plan.views.drafting import answers, answers_add, copy, discard, export, restore, take_in
 from haccp.plan.views.findings import findings
 from haccp.plan.views.part import part_add, part_change, part_remove
 from haccp.plan.views.products import product_add
@@ -17,12 +17,14 @@ from haccp.plan.views.workspace import workspace
 __all__ = [
     "answer_questions",
     "answers",
+    "answers_add",
     "approval",
     "approve",
     "batches",
     "confirm",
     "copy",
     "differences",
+    "discard",
     "export",
     "findings",
     "occasion",
@@ -31,6 +33,7 @@ __all__ = [
     "part_remove",
     "plan",
     "product_add",
+    "restore",
     "review",
     "review_record",
     "section",

@@ -1,22 +1,26 @@
-"""Ways to begin a draft: a copy, answers to questions, a file; and the file of a revision."""
+"""Ways to begin a draft, to add a cheese to one, and to put one away; and the file of a revision."""
 
+from collections.abc import Callable
+from datetime import datetime
 from uuid import UUID
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
 from haccp.plan import actions
 from haccp.plan.document.file import MOST_BYTES, write_file
 from haccp.plan.forms.answers import AnswersForm
 from haccp.plan.forms.standing import CopyForm, FileForm
-from haccp.plan.from_library import plan_draft_from_answers
+from haccp.plan.from_library import cheese_add_from_answers, plan_draft_from_answers
 from haccp.plan.library_store import library_ready
 from haccp.plan.queries import revision_in_force
 from haccp.plan.rows import read_plan
-from haccp.plan.views.found import revision_here
-from haccp.premises.errors import ActionError
+from haccp.plan.views.found import revision_here, workspace_here
+from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -44,29 +48,80 @@ def copy(request: ScopedRequest) -> HttpResponse:
 @needs(Right.EDIT_PLAN)
 def answers(request: ScopedRequest) -> HttpResponse:
     """A dozen questions, and a draft that is the producer's to edit."""
-    now, premises = timezone.now(), request.scope.premises
+
+    def draft_it(form: AnswersForm, now: datetime) -> HttpResponse:
+        drafted = plan_draft_from_answers(scope=request.scope, at=now, **form.asked())
+        messages.success(
+            request,
+            "Your draft is ready. What was borrowed bears its source; what only you can judge is asked. "
+            "Begin with the open questions.",
+        )
+        return redirect("plan:workspace", drafted.revision.pk)
+
+    return _answered(request, draft_it, {})
+
+
+@needs(Right.EDIT_PLAN)
+def answers_add(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
+    """The same questions about one more cheese of a draft that is at hand."""
+    revision = revision_here(request, revision_id)
+
+    def add_it(form: AnswersForm, now: datetime) -> HttpResponse:
+        joined = cheese_add_from_answers(scope=request.scope, revision=revision, at=now, **form.asked())
+        messages.success(request, f"{joined.summary} What you had edited stays as it was.")
+        return redirect("plan:workspace", revision.pk)
+
+    return _answered(request, add_it, {"revision": revision})
+
+
+def _answered(
+    request: ScopedRequest, act: Callable[[AnswersForm, datetime], HttpResponse], context: dict[str, object]
+) -> HttpResponse:
+    now = timezone.now()
     library = library_ready(at=now)
-    form, status = AnswersForm(request.POST or None, library=library, jurisdiction=premises.jurisdiction), 0
+    form = AnswersForm(request.POST or None, library=library, jurisdiction=request.scope.premises.jurisdiction)
+    status = 0
     if request.method == "POST" and form.is_valid():
         try:
-            drafted = plan_draft_from_answers(
-                scope=request.scope,
-                answers=form.answers(),
-                product_name=form.cleaned_data["product_name"],
-                product_code=form.cleaned_data["product_code"],
-                at=now,
-            )
+            return act(form, now)
         except ActionError as error:
             status = refuse(form, error)
-        else:
-            messages.success(
-                request,
-                "Your draft is ready. What was borrowed bears its source; what only you can judge is asked. "
-                "Begin with the open questions.",
-            )
-            return redirect("plan:workspace", drafted.revision.pk)
-    context: dict[str, object] = {"families": list(library.families.values()), "library": library}
+    context |= {"families": list(library.families.values()), "library": library}
     return render_form(request, "plan/answers.html", context, form=form, status=status)
+
+
+@needs(Right.EDIT_PLAN)
+def discard(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
+    """Asks first, and says what is put away."""
+    work = workspace_here(request, revision_id)
+    form, status = forms.Form(request.POST if request.method == "POST" else None), 0
+    if request.method == "POST":
+        try:
+            actions.revision_discard(scope=request.scope, revision=work.revision, at=timezone.now())
+        except ActionError as error:
+            form.is_valid()
+            status = refuse(form, error)
+        else:
+            messages.success(request, f"{work.revision} is discarded. It can be brought back from the plan's page.")
+            return redirect("plan:plan")
+    counts = [(line.section.title, line.count) for line in work.lines() if line.count]
+    context: dict[str, object] = {"work": work, "revision": work.revision, "counts": counts}
+    return render_form(request, "plan/discard.html", context, form=form, status=status)
+
+
+@needs(Right.EDIT_PLAN)
+@require_POST
+def restore(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
+    revision = revision_here(request, revision_id)
+    try:
+        actions.revision_restore(scope=request.scope, revision=revision, at=timezone.now())
+    except NotAllowed:
+        raise
+    except ActionError as error:
+        messages.error(request, error.message)
+        return redirect("plan:plan")
+    messages.success(request, f"{revision} is back, as it was.")
+    return redirect("plan:workspace", revision.pk)
 
 
 @needs(Right.EDIT_PLAN)

@@ -29,10 +29,12 @@ def plan(request: ScopedRequest) -> HttpResponse:
     scope, now = request.scope, timezone.now()
     in_force = revision_in_force(scope.premises, now)
     revision = _asked_for(request) or in_force
+    drafts = list(drafts_of(scope.premises))
     context: dict[str, object] = {
         "revision": revision,
         "in_force": in_force,
-        "drafts": drafts_of(scope.premises),
+        "drafts": drafts,
+        "discarded": [one for one in drafts if one.is_discarded],
         "review": review_due_of(scope.premises, now),
         "today": scope.premises.local_date(now),
         "may_edit": scope.may(Right.EDIT_PLAN),

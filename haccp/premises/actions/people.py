@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from haccp.ledger import actions as ledger
-from haccp.premises import grants
+from haccp.premises import attempts, grants
 from haccp.premises.api_access import hash_token
 from haccp.premises.errors import ActionError
 from haccp.premises.models import DeviceToken, Membership, Premises, Producer, User
@@ -93,6 +93,7 @@ def person_add(
 @transaction.atomic
 def device_add(*, scope: Scope, name: str) -> tuple[DeviceToken, str]:
     """A token for one device of this person. The token itself is returned once and never stored."""
+    scope.require(Right.BELONG)
     if not name.strip():
         raise ActionError("Give the device a name that you will recognise, such as “tablet at vat 2”.", field="name")
     token = secrets.token_urlsafe(32)
@@ -138,5 +139,8 @@ def preferences_set(*, scope: Scope, temperature_unit: str, volume_unit: str, ma
 
 def confirm_password(*, scope: Scope, password: str) -> None:
     """The person proves again who they are, before each signature. Raises ActionError on field "password"."""
+    attempts.refuse_if_locked("password", scope.user.pk, field="password")
     if not scope.user.check_password(password):
+        attempts.failed("password", scope.user.pk)
         raise ActionError("That is not your password; nothing was signed.", field="password")
+    attempts.forget("password", scope.user.pk)

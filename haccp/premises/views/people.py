@@ -51,7 +51,7 @@ def choose(request: HttpRequest) -> HttpResponse:
     return render(request, "premises/choose.html", context)
 
 
-@needs(Right.READ)
+@needs(Right.BELONG)
 def preferences(request: ScopedRequest) -> HttpResponse:
     """The units in which this person reads."""
     user = request.scope.user
@@ -64,7 +64,7 @@ def preferences(request: ScopedRequest) -> HttpResponse:
     return render_form(request, "premises/preferences.html", {}, form=form)
 
 
-@needs(Right.READ)
+@needs(Right.BELONG)
 @never_cache
 def devices(request: ScopedRequest) -> HttpResponse:
     """This person's devices; the owner sees everybody's. A new token is shown on this answer and never again."""
@@ -83,7 +83,7 @@ def devices(request: ScopedRequest) -> HttpResponse:
     return render_form(request, "premises/devices.html", context, form=form, status=status)
 
 
-@needs(Right.READ)
+@needs(Right.BELONG)
 @require_POST
 def device_revoke(request: ScopedRequest, device_id: UUID) -> HttpResponse:
     device = queries.device_of(request.scope.premises, device_id)

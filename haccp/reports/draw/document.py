@@ -14,13 +14,13 @@ from haccp.reports.draw import late
 from haccp.reports.draw.glyphs import REPLACEMENT, printable
 from haccp.reports.draw.ink import INK, QUIET, RULE
 from haccp.reports.draw.lines import lines
-from haccp.reports.draw.marks import Heading, page_of
+from haccp.reports.draw.marks import Heading, key_of
 from haccp.reports.draw.paper import Paper
 
 CAUTION = "Supports and does not replace the local regulator, local codes and the licensed process authority."
 PAGE_COUNT, REPLACED = "page-count", "replaced-characters"
 REPLACED_WORDS = (
-    f"{REPLACEMENT} stands for a character that this typeface lacks; records.json holds it as it was typed."
+    f"{REPLACEMENT} stands for a character that these typefaces lack; records.json holds it as it was typed."
 )
 RUNNING_SIZE = 8.2
 
@@ -72,9 +72,10 @@ class PackDocument(BaseDocTemplate):
         self.page_of_key: dict[str, int] = {}
         self._section = self._page_section = ""
         self._page_is_empty = True
+        self._outline_level = -1
 
-    def draw(self, flowables: Iterable[Flowable], awaited_keys: Iterable[str]) -> Drawn:
-        """Draws them all, each as it comes. awaited_keys: the headings whose pages the contents name."""
+    def draw(self, flowables: Iterable[Flowable]) -> Drawn:
+        """Draws them all, each as it comes; then writes the page numbers that were referred to."""
         builder: Any = self  # BaseDocTemplate.build() wants the whole list; these are the steps that it takes
         builder._startBuild()
         canvas: Any = self.canv
@@ -88,16 +89,19 @@ class PackDocument(BaseDocTemplate):
         builder._doSave = 0
         builder._endBuild()
         page_count = canvas.getPageNumber() - 1
-        self._write_late(awaited_keys, page_count, replaced)
+        self._write_late(page_count, replaced)
         del canvas._doctemplate
         canvas.save()
         return Drawn(page_count, replaced)
 
-    def _write_late(self, awaited_keys: Iterable[str], page_count: int, replaced: bool) -> None:
+    def _write_late(self, page_count: int, replaced: bool) -> None:
         late.write(self.canv, PAGE_COUNT, str(page_count), size=RUNNING_SIZE, colour=QUIET)
-        late.write(self.canv, REPLACED, REPLACED_WORDS if replaced else "", size=8.2, colour=QUIET)
-        for key in awaited_keys:
-            late.write(self.canv, page_of(key), str(self.page_of_key[key]), size=9.5, right=True)
+        for name in sorted(late.placed(self.canv) - {PAGE_COUNT}):
+            if name == REPLACED:
+                late.write(self.canv, REPLACED, REPLACED_WORDS if replaced else "", size=8.2, colour=QUIET)
+            else:
+                page = self.page_of_key[key_of(name)]
+                late.write(self.canv, name, str(page), size=9.5, right=True)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802  (ReportLab's hook)
         if isinstance(flowable, Heading):
@@ -110,7 +114,11 @@ class PackDocument(BaseDocTemplate):
         frame: Any = self.frame
         top = frame._y + heading.height + 4
         self.canv.bookmarkHorizontal(heading.key, 0, top)
-        self.canv.addOutlineEntry(printable(heading.title), heading.key, level=heading.level, closed=heading.level > 0)
+        # A chart under a section without parts stands one step below it, however small its heading is set.
+        self._outline_level = min(heading.level, self._outline_level + 1)
+        self.canv.addOutlineEntry(
+            printable(heading.title), heading.key, level=self._outline_level, closed=self._outline_level > 0
+        )
         if heading.level == 0:
             self._section = heading.title
             if self._page_is_empty:

@@ -1,4 +1,4 @@
-"""Text made printable: what the embedded typeface cannot show is shown as a box, never left out in silence."""
+"""Text made printable: what the embedded typefaces cannot show is shown as a box, never left out in silence."""
 
 import re
 import unicodedata
@@ -14,15 +14,19 @@ REPLACEMENT = "□"
 KEPT_CONTROLS = "\n"
 
 
-@lru_cache(maxsize=1)
-def _unprintable() -> re.Pattern[str]:
-    """Matches every character without a glyph."""
+# How many of the typeface's fallbacks are asked: the large East Asian one only for what the others lack.
+NEAR, ALL = 1, 2
+
+
+@lru_cache(maxsize=2)
+def _unprintable(fallbacks: int) -> re.Pattern[str]:
+    """Matches every character without a glyph in the typeface and so many of its fallbacks."""
     register_typeface()
     font: Any = pdfmetrics.getFont(REGULAR)
-    covered = sorted(font.face.charToGlyph)
+    covered = sorted(font.covered(fallbacks))
     ranges: list[list[int]] = []
     for code in covered:
-        if code < 32 or 0x7F <= code < 0xA0:
+        if unicodedata.category(chr(code)) in ("Cc", "Cf"):
             continue
         if ranges and ranges[-1][1] == code - 1:
             ranges[-1][1] = code
@@ -40,11 +44,13 @@ def _shown(match: re.Match[str]) -> str:
 
 
 def printable(text: str) -> str:
-    """The text in composed form (NFC), with a box for each character that the typeface lacks."""
+    """The text in composed form (NFC), with a box for each character that the typefaces lack."""
     if text.isascii() and text.isprintable():
         return text
     unified = unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n"))
-    return _unprintable().sub(_shown, unified)
+    if not _unprintable(NEAR).search(unified):
+        return unified
+    return _unprintable(ALL).sub(_shown, unified)
 
 
 def markup(text: str) -> str:

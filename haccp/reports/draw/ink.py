@@ -36,5 +36,6 @@ HEADINGS = (
     _style("detail", 10.5, 14, fontName=BOLD, spaceBefore=8, spaceAfter=2),
 )
 COVER_TITLE = _style("cover title", 30, 36, fontName=BOLD, textColor=ACCENT, spaceAfter=4)
+DOCUMENT_TITLE = _style("document title", 20, 25, fontName=BOLD, textColor=ACCENT, spaceAfter=2)
 COVER_NAME = _style("cover name", 19, 24, fontName=BOLD, spaceAfter=4)
 COVER_LINE = _style("cover line", 11, 15, spaceAfter=2)

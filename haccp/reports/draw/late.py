@@ -4,6 +4,8 @@ Each is a form of its own, placed where it belongs and written at the end, so th
 long it is.
 """
 
+from typing import Any
+
 from reportlab.lib.colors import Color
 from reportlab.pdfgen.canvas import Canvas
 
@@ -14,12 +16,19 @@ from haccp.reports.draw.ink import INK
 ROOM, HEIGHT = 420, 16
 
 
-def place(canvas: Canvas, name: str, x: float, y: float) -> None:
+def place(canvas: Any, name: str, x: float, y: float) -> None:
     """Puts the words called name with their origin at (x, y)."""
+    placed(canvas).add(name)
     canvas.saveState()
     canvas.translate(x, y)
     canvas.doForm(name)
     canvas.restoreState()
+
+
+def placed(canvas: Any) -> set[str]:
+    """Names of all words placed so far; each has to be written before the document is saved."""
+    names: set[str] = canvas.__dict__.setdefault("_late_names", set())
+    return names
 
 
 def write(

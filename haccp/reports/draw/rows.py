@@ -14,6 +14,7 @@ from reportlab.platypus.flowables import Flowable
 from haccp.drawing.typeface import BOLD, ITALIC, REGULAR
 from haccp.reports.draw.ink import ACCENT, BAD, BAD_TINT, HEAD_TINT, INK, QUIET, RULE
 from haccp.reports.draw.lines import lines
+from haccp.reports.draw.qr import link_out
 
 SIZE, LEADING = 8.0, 10.2
 PAD_X, PAD_Y = 3.0, 2.6
@@ -45,9 +46,12 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Words:
+    """link: a place in this document; href: an address outside it. At most one of them."""
+
     text: str
     face: Face = PLAIN
     link: str = ""
+    href: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,7 @@ class _Link:
     line_count: int
     width: float
     target: str
+    is_outside: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,8 +243,10 @@ class RowTable(Flowable):
         set_lines = lines(words.text, words.face.font, SIZE, width)
         x = right_edge - PAD_X if right else left + PAD_X
         pieces += [_Piece(x, at + i, text, words.face, right) for i, text in enumerate(set_lines)]
-        if words.link:
-            links.append(_Link(left + PAD_X, at, len(set_lines), width, words.link))
+        if words.link or words.href:
+            links.append(
+                _Link(left + PAD_X, at, len(set_lines), width, words.link or words.href, is_outside=bool(words.href))
+            )
         return len(set_lines)
 
     def _paint_ground(self, row: _SetRow, top: float, *, is_head: bool) -> None:
@@ -255,7 +262,10 @@ class RowTable(Flowable):
         for link in row.links:
             upper = top - PAD_Y - link.line * LEADING
             box = (link.x, upper - link.line_count * LEADING, link.x + link.width, upper)
-            canvas.linkRect("", link.target, box, relative=1)
+            if link.is_outside:
+                link_out(canvas, link.target, box)
+            else:
+                canvas.linkRect("", link.target, box, relative=1, F=4)
 
     def _paint_text(self, rows: list[_SetRow]) -> None:
         text = self.canv.beginText()

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from haccp.checks.models import DueCheck, MissedCheck, RulingRow
+from haccp.checks.models import MissedCheck, RulingRow
 from haccp.deviations.models import Deviation
 from haccp.lots.models import Lot
 from haccp.reports.gather.days import Day
@@ -56,11 +56,13 @@ def counts_of(scope: PackScope, days: tuple[Day, ...]) -> Counts:
     """One query for each five hundred records, and a constant number beside."""
     period = scope.period
     gravest = _gravest(scope)
-    missed = Counter(
-        MissedCheck.objects.filter(
-            due__premises=period.premises_id, due__due_at__gte=period.start, due__due_at__lt=period.end
-        ).values_list("due__check_due__control_point__code", flat=True)
-    )
+    missed: Counter[str] = Counter()
+    without_reason = 0
+    for group in in_groups(scope.missed_ids):
+        codes = MissedCheck.objects.filter(id__in=group).values_list("due__check_due__control_point__code", "reason")
+        for code, reason in codes:
+            missed[code] += 1
+            without_reason += reason is None
     points = []
     for point in scope.points:
         tally = Counter(gravest.get(chain[-1]) for chain in point.chains)
@@ -79,7 +81,7 @@ def counts_of(scope: PackScope, days: tuple[Day, ...]) -> Counts:
                 amended=sum(len(chain) > 1 for chain in point.chains),
             )
         )
-    mine = Deviation.objects.filter(premises=period.premises_id)
+    mine = Deviation.objects.filter(premises=period.premises_id, id__in=scope.deviation_ids)
     in_period = Q(opened_at__gte=period.start, opened_at__lt=period.end)
     return Counts(
         points=tuple(points),
@@ -87,26 +89,13 @@ def counts_of(scope: PackScope, days: tuple[Day, ...]) -> Counts:
         deviations_closed=mine.filter(closure__closed_at__gte=period.start, closure__closed_at__lt=period.end).count(),
         deviations_open=mine.filter(opened_at__lt=period.end, closure__isnull=True).count(),
         missed=len(scope.missed_ids),
-        missed_without_reason=MissedCheck.objects.filter(
-            due__premises=period.premises_id,
-            due__due_at__gte=period.start,
-            due__due_at__lt=period.end,
-            reason__isnull=True,
-        ).count(),
-        still_due=DueCheck.objects.filter(
-            premises=period.premises_id,
-            due_at__gte=period.start,
-            due_at__lt=min(period.end, period.asked_at),
-            settled_at__isnull=True,
-        ).count(),
+        missed_without_reason=without_reason,
+        still_due=scope.still_due,
         days=len(days),
         days_signed_off=sum(bool(day.signed_off) for day in days),
         days_reviewed=sum(bool(day.reviewed) for day in days),
         days_changed=sum(bool(day.later_entries) for day in days),
-        batches_begun=Lot.objects.filter(premises=period.premises_id)
-        .batches()
-        .begun_between(period.start, period.end)
-        .count(),
+        batches_begun=Lot.objects.filter(id__in=scope.batch_ids).begun_between(period.start, period.end).count(),
         records=len(scope.record_ids),
         amendments=sum(len(chain) - 1 for point in scope.points for chain in point.chains),
     )

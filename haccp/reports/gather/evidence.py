@@ -4,12 +4,17 @@ import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from batches.laboratory.models import TestResult
+from batches.release.models import Release
 from haccp.checks.models import DaySignature, MissedReason, Record
 from haccp.deviations.models import Closure, CorrectiveStep
 from haccp.ledger.export import export_subjects
 from haccp.ledger.head import Head, fingerprint
+from haccp.ledger.models import SignedHead
+from haccp.lots.models import Hold, HoldLift, LotEvent, LotLink
 from haccp.plan.models import PlanRevision
 from haccp.reports.gather.scope import PackScope, in_groups
+from haccp.reports.gather.verifying import calibrations_in, samples_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +27,7 @@ class Evidence:
     log_key: str
     fingerprint: str
     root_hex: str
+    key_words: str
 
     def ref(self, subject: str) -> str:
         """How the pages call it; the id's beginning where nothing was sealed."""
@@ -42,6 +48,7 @@ def evidence_of(scope: PackScope) -> Evidence:
         log_key=export["log"],
         fingerprint=fingerprint(Head(export["size"], export["root"])),
         root_hex=export["root"],
+        key_words=SignedHead.objects.get(log_id=scope.period.log_id, size=export["size"]).key_words,
     )
 
 
@@ -61,6 +68,22 @@ def _subjects(scope: PackScope) -> Iterator[str]:
     for group in in_groups(scope.day_signature_ids):
         days = DaySignature.objects.filter(id__in=group).values_list("signature", flat=True)
         yield from _named("signature", days)
+    for group in in_groups(scope.batch_ids):
+        yield from _named("lot", group)
+        yield from _named("lot_event", LotEvent.objects.filter(lot__in=group).values_list("id", flat=True))
+        yield from _named("lot_link", LotLink.objects.filter(child__in=group).values_list("id", flat=True))
+        yield from _named("hold", Hold.objects.filter(lot__in=group).values_list("id", flat=True))
+        yield from _named("hold_lift", HoldLift.objects.filter(hold__lot__in=group).values_list("id", flat=True))
+    yield from _named("lot", scope.milk_ids)
+    for group in in_groups(scope.batch_ids):
+        for release, signature in Release.objects.filter(lot__in=group).values_list("id", "signature"):
+            yield f"release:{release}"
+            yield f"signature:{signature}"
+    yield from _named("calibration", calibrations_in(scope).values_list("id", flat=True))
+    samples = samples_in(scope)
+    yield from _named("sample", samples.values_list("id", flat=True))
+    results = TestResult.objects.filter(test__sample__in=samples.values("id")).values_list("id", flat=True)
+    yield from _named("sample_result", results)
     approvals = PlanRevision.objects.filter(id__in=scope.revision_ids).values_list("approval", flat=True)
     yield from _named("signature", approvals)
 

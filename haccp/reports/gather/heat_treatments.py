@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from haccp.checks import trace_store
 from haccp.checks.models import Record, RulingRow
@@ -25,8 +26,12 @@ class Flaw:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeatTreatment:
-    """limit_c is None where no limit of holding judged the record. run_s: the stretch that the ruling speaks of."""
+    """record_id: of the record that the trace belongs to.
 
+    limit_c is None where no limit of holding judged the record. run_s: the stretch that the ruling speaks of.
+    """
+
+    record_id: UUID
     ref: str
     about: str
     product: str
@@ -59,8 +64,13 @@ def heat_treatments(scope: PackScope, evidence: Evidence) -> Iterator[HeatTreatm
         yield from (_treatment(found[one], evidence) for one in group)
 
 
-def count_with_trace(scope: PackScope) -> int:
-    return len(_with_trace(scope))
+def heat_titles(scope: PackScope) -> tuple[tuple[UUID, str, datetime], ...]:
+    """(record, code of its lot or empty, observed) of each, in the same order."""
+    found: dict[UUID, tuple[UUID, str, datetime]] = {}
+    for group in in_groups(_with_trace(scope)):
+        rows = Record.objects.filter(id__in=group).values_list("id", "lot__code", "observed_at")
+        found |= {row[0]: (row[0], row[1] or "", row[2]) for row in rows}
+    return tuple(found[one] for one in _with_trace(scope))
 
 
 def _with_trace(scope: PackScope) -> list[Any]:
@@ -80,6 +90,7 @@ def _treatment(record: Record, evidence: Evidence) -> HeatTreatment:
     low = limit.low if limit else None
     about = record.lot.code if record.lot else record.place.name if record.place else "the dairy"
     return HeatTreatment(
+        record_id=record.id,
         ref=evidence.ref(f"record:{record.id}"),
         about=about,
         product=record.lot.product.name if record.lot and record.lot.product else "",

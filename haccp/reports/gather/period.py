@@ -6,15 +6,18 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from haccp.checks.queries import day_bounds
-from haccp.premises.models import Premises
+from haccp.premises.models import Premises, User
 from haccp.reports.models import VisitPack
 
 
 @dataclass(frozen=True, slots=True)
 class Period:
-    """first_day, last_day: local days, both shown. start, end: their bounds, end excluded."""
+    """first_day, last_day: local days, both shown. start, end: their bounds, end excluded.
 
-    pack_id: UUID
+    site: the address under which the service was reached, such as "https://dairy.example", or empty.
+    """
+
+    pack_id: UUID | None
     premises_id: UUID
     log_id: UUID
     premises: str
@@ -28,16 +31,38 @@ class Period:
     start: datetime
     end: datetime
     asked_by: str
+    asked_by_id: UUID
     asked_at: datetime
+    site: str = ""
 
     def holds(self, moment: datetime) -> bool:
         return self.start <= moment < self.end
 
 
 def period_of(pack: VisitPack) -> Period:
-    premises: Premises = pack.premises
-    return Period(
+    return period_for(
+        pack.premises,
+        pack.period_from,
+        pack.period_to,
+        asked_by=pack.requested_by,
+        asked_at=pack.requested_at,
+        site=pack.site,
         pack_id=pack.id,
+    )
+
+
+def period_for(
+    premises: Premises,
+    first_day: date,
+    last_day: date,
+    *,
+    asked_by: User,
+    asked_at: datetime,
+    site: str,
+    pack_id: UUID | None = None,
+) -> Period:
+    return Period(
+        pack_id=pack_id,
         premises_id=premises.id,
         log_id=premises.log_id,
         premises=premises.name,
@@ -46,10 +71,12 @@ def period_of(pack: VisitPack) -> Period:
         approval_number=premises.approval_number,
         jurisdiction=premises.jurisdiction,
         zone=premises.zone,
-        first_day=pack.period_from,
-        last_day=pack.period_to,
-        start=day_bounds(premises, pack.period_from)[0],
-        end=day_bounds(premises, pack.period_to)[1],
-        asked_by=pack.requested_by.name,
-        asked_at=pack.requested_at,
+        first_day=first_day,
+        last_day=last_day,
+        start=day_bounds(premises, first_day)[0],
+        end=day_bounds(premises, last_day)[1],
+        asked_by=asked_by.name,
+        asked_by_id=asked_by.id,
+        asked_at=asked_at,
+        site=site,
     )

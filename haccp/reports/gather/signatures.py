@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from batches.release.models import Release
 from haccp.checks.models import DaySignature
 from haccp.deviations.models import Closure
 from haccp.ledger.models import Signature
@@ -50,6 +51,9 @@ def _signed(scope: PackScope) -> Iterator[tuple[Signature, str]]:
     for group in in_groups(scope.deviation_ids):
         for closure in Closure.objects.filter(deviation__in=group).select_related("signature", "deviation"):
             yield closure.signature, f"deviation {closure.deviation.reference} closed"
+    for group in in_groups(scope.batch_ids):
+        for release in Release.objects.filter(lot__in=group).select_related("signature", "lot"):
+            yield release.signature, f"batch {release.lot.code} released"
     for group in in_groups(scope.day_signature_ids):
         for signed in DaySignature.objects.filter(id__in=group).select_related("signature"):
             yield signed.signature, f"{day_words(signed.day)}, {signed.get_meaning_display()}"

@@ -9,7 +9,7 @@ from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
 from haccp.drawing.chart import Event
 from haccp.drawing.pdf import PictureFlowable
-from haccp.reports.draw.ink import SMALL, STRONG
+from haccp.reports.draw.ink import SMALL
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.acidity_curves import AcidityCurve
 from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
@@ -30,9 +30,13 @@ def acidity_section(curves: tuple[AcidityCurve, ...], sheet: Sheet) -> Iterator[
         sheet.tick(TICKS)
 
 
+def curve_key(curve: AcidityCurve) -> str:
+    return f"curve-{curve.lot}-{curve.quantity}-{curve.since}".replace(" ", "_")
+
+
 def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
     about = " · ".join(part for part in (curve.lot, curve.product) if part)
-    yield words(f"{about} · {curve.since} {sheet.time.moment(curve.since_at)}", STRONG)
+    yield Heading(f"{about} · {curve.since} {sheet.time.moment(curve.since_at)}", curve_key(curve), 2)
     for ruling, reason in curve.rulings:
         shown = RULING_WORDS[ruling]
         yield words(f"{shown.sign} {shown.word}. {reason}", SMALL)

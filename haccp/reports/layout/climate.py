@@ -58,6 +58,10 @@ def _in_a_sentence(room: RoomClimate) -> str:
     lowest, highest = (f"{value:.{room.decimals}f} {room.unit}" for value in (min(values), max(values)))
     limit = f" Limit: {room.limit}." if room.limit else " The plan sets no limit for it."
     outside = f" {room.outside} outside the limit." if room.limit else ""
-    missed = f" {len(room.missed)} checks missed." if room.missed else ""
+    missed = f" {_checks(len(room.missed))} missed." if room.missed else ""
     count = "1 reading" if len(values) == 1 else f"{len(values)} readings"
     return f"{count} from {lowest} to {highest}.{outside}{missed}{limit}"
+
+
+def _checks(count: int) -> str:
+    return "1 check" if count == 1 else f"{count} checks"

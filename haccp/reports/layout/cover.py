@@ -7,11 +7,9 @@ from datetime import datetime
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable, HRFlowable
 
-from haccp.reports.dates import day_words
-from haccp.reports.draw import late
 from haccp.reports.draw.document import CAUTION, REPLACED
 from haccp.reports.draw.ink import ACCENT, COVER_LINE, COVER_NAME, COVER_TITLE
-from haccp.reports.draw.marks import Facts, Panel, words
+from haccp.reports.draw.marks import Facts, LateLine, Panel, words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
 from haccp.reports.layout.sheet import Sheet
@@ -28,10 +26,13 @@ CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Cover:
+    """about: which part of the records it shows, empty for all."""
+
     period: Period
     evidence: Evidence
     made_at: datetime
     scope: tuple[str, ...]
+    about: str = ""
 
 
 def made_line(cover: Cover, sheet: Sheet) -> str:
@@ -52,7 +53,9 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
     if period.approval_number:
         yield words(f"Approval number {period.approval_number}", COVER_LINE)
     yield Spacer(1, 26)
-    yield words(f"{day_words(period.first_day)} – {day_words(period.last_day)}", COVER_NAME)
+    if cover.about:
+        yield words(cover.about, COVER_NAME)
+    yield words(sheet.time.span(period.first_day, period.last_day), COVER_NAME)
     yield words(f"Days and times are those of {period.zone.key}.", COVER_LINE)
     yield Spacer(1, 20)
     yield Facts(
@@ -64,23 +67,9 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
             ("Ledger", f"{cover.evidence.fingerprint}  ({cover.evidence.entry_count} sealed entries are attached)"),
         ),
         size=10.5,
+        code=sheet.addresses.pack(period.pack_id) if period.pack_id else "",
     )
     yield Spacer(1, 6)
     yield LateLine(REPLACED)
     yield Spacer(1, 14)
     yield Panel(CAUTIONS)
-
-
-class LateLine(Flowable):
-    """Room for a line that is written when the pack is complete."""
-
-    def __init__(self, name: str) -> None:
-        super().__init__()
-        self.name = name
-
-    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        self.width, self.height = available_width, 12.0
-        return self.width, self.height
-
-    def draw(self) -> None:
-        late.place(self.canv, self.name, 0, 3)

@@ -68,6 +68,7 @@ def _deviation(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
             ("Ledger", f"entry {deviation.ref.lstrip('#')}" + _missed(deviation)),
         ),
         size=9,
+        code=sheet.addresses.deviation(deviation.id),
     )
     if deviation.record is not None:
         ref, record_id = deviation.record

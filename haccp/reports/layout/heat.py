@@ -1,6 +1,7 @@
 """Heat treatments drawn: the recorder's trace against the limit, with the ruling in words."""
 
 from collections.abc import Iterable, Iterator
+from uuid import UUID
 
 from reportlab.platypus import KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
@@ -11,10 +12,10 @@ from haccp.drawing.heat_chart import HeatChart, heat_chart
 from haccp.drawing.pdf import PictureFlowable
 from haccp.drawing.picture import Picture
 from haccp.drawing.roles import Role
-from haccp.reports.draw.ink import SMALL, SMALL_QUIET, STRONG
-from haccp.reports.draw.marks import Heading, words
+from haccp.reports.draw.ink import SMALL, SMALL_QUIET
+from haccp.reports.draw.marks import Coded, Heading, words
 from haccp.reports.gather.heat_treatments import Flaw, HeatTreatment
-from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
+from haccp.reports.layout.sheet import CODED_THREE_TO_A_PAGE, Sheet
 
 KEY = "heat"
 TITLE = "Heat treatments"
@@ -39,15 +40,19 @@ def heat_section(treatments: Iterable[HeatTreatment], sheet: Sheet) -> Iterator[
 
 def _treatment(treatment: HeatTreatment, sheet: Sheet) -> Iterator[Flowable]:
     about = " · ".join(part for part in (treatment.about, treatment.product) if part)
-    yield words(f"{about} · {sheet.time.moment(treatment.observed_at)}", STRONG)
-    yield words(_ruling(treatment), SMALL)
+    yield Heading(f"{about} · {sheet.time.moment(treatment.observed_at)}", heat_key(treatment.record_id), 2)
+    who = f"Recorder file {treatment.filename}; {treatment.instrument or 'recorder not named'}; {treatment.by}"
+    entry = f"{who}; ledger entry {treatment.ref.lstrip('#')}"
+    yield Coded(((_ruling(treatment), SMALL), (entry, SMALL_QUIET)), sheet.addresses.record(treatment.record_id))
     if treatment.limit_c is None or "product" not in treatment.roles.values():
         missing = "no limit judged it" if treatment.limit_c is None else "no probe is said to have been in the milk"
         yield words(f"Not drawn: {missing}.", SMALL)
     else:
         yield PictureFlowable(_picture(treatment, treatment.limit_c, sheet))
-    who = f"Recorder file {treatment.filename}; {treatment.instrument or 'recorder not named'}; {treatment.by}"
-    yield words(f"{who}; ledger entry {treatment.ref.lstrip('#')}", SMALL_QUIET)
+
+
+def heat_key(record_id: UUID) -> str:
+    return f"heat-{record_id}"
 
 
 def _ruling(treatment: HeatTreatment) -> str:
@@ -70,7 +75,7 @@ def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> Picture:
             run_s=treatment.run_s,
             problems=tuple(_span(flaw) for flaw in treatment.flaws),
             air_space_limit_c=treatment.air_space_limit_c,
-            layout=THREE_TO_A_PAGE,
+            layout=CODED_THREE_TO_A_PAGE,
         )
     )
 

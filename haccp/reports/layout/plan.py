@@ -42,8 +42,11 @@ def _title(sheet: RevisionSheet) -> str:
     return f"Revision {sheet.number}" + (", in force" if sheet.until is None else ", superseded")
 
 
-def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet) -> Iterator[Flowable]:
-    """The first in full, all twelve steps of it; of the others what records of the period were judged by."""
+def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet, keys: frozenset[str] | None = None) -> Iterator[Flowable]:
+    """The first in full, all twelve steps of it; of the others what records of the period were judged by.
+
+    keys: of the control points to be shown, and nothing around them; None for the plan in full.
+    """
     yield Heading(TITLE, KEY)
     if not sheets:
         yield words("No approved plan was in force in this period.", STRONG)
@@ -52,13 +55,25 @@ def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet) -> Iterator[Flowable]:
         yield CondPageBreak(140)
         yield Heading(_title(revision), revision_key(revision), 1)
         yield from _about(revision, sheet)
-        if place == 0:
+        if keys is None and place == 0:
             yield from plan_parts.before_control_points(revision, sheet)
-        sheets_of = [point for point in revision.points if place == 0 or point.is_critical]
+        sheets_of = [point for point in revision.points if _is_shown(point, place, keys)]
         for point in sheets_of:
             yield from _point(point, revision, sheet)
-        if place == 0:
+        if keys is None and place == 0:
             yield from plan_parts.after_control_points(revision, sheet)
+
+
+def worksheet_alone(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    """The hazards of one revision, with the scale that they are graded on."""
+    yield Heading(TITLE, KEY)
+    yield Heading(_title(revision), revision_key(revision), 1)
+    yield from _about(revision, sheet)
+    yield from plan_parts.worksheet(revision, sheet)
+
+
+def _is_shown(point: PointSheet, place: int, keys: frozenset[str] | None) -> bool:
+    return point.key in keys if keys is not None else place == 0 or point.is_critical
 
 
 def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:

@@ -67,7 +67,7 @@ def before_control_points(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flo
     yield from _descriptions(revision, sheet)
     yield from _flow(revision, sheet)
     yield from _confirmations(revision, sheet)
-    yield from _worksheet(revision, sheet)
+    yield from worksheet(revision, sheet)
     yield CondPageBreak(120)
     yield _heading("7 to 10  Control points: limits, monitoring and corrective actions", "points", revision)
 
@@ -170,7 +170,8 @@ def _confirmations(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
         yield words(f"Walked and found as drawn on {day_words(one.confirmed_on)} by {one.by}{note}.")
 
 
-def _worksheet(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+def worksheet(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
+    """The scale of risk, and every hazard by its step with its way through the decision tree."""
     document = revision.document
     levels = ((choice_word(one.axis), str(one.rank), one.word, one.meaning) for one in document.risk_levels)
     yield from _table("6  The scale of likelihood and severity", "scale", revision, sheet, SCALE, levels)

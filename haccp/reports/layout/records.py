@@ -93,7 +93,7 @@ def deviation_key(deviation_id: UUID) -> str:
 def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Row:
     beside = Line(
         (
-            Words(line.ref, QUIET_FACE),
+            Words(line.ref, QUIET_FACE, href=sheet.addresses.record(line.id)),
             sheet.time.short(line.observed_at),
             f"{line.about}\n{line.check}",
             "",

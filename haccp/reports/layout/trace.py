@@ -39,7 +39,7 @@ def trace_pdf(premises: Premises, trace: Trace, sent: list[Sent], *, made_at: da
             running_head=f"{premises.name} · trace of {trace.lot.code}",
         ),
     )
-    document.draw(_story(trace, sent, time, paper, made_at), [])
+    document.draw(_story(trace, sent, time, paper, made_at))
     return made.getvalue()
 
 

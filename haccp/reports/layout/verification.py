@@ -27,7 +27,7 @@ def verification_section(evidence: Evidence) -> Iterator[Flowable]:
         f"clip). It holds the {evidence.entry_count} entries that the pages of this pack show, with their proofs.",
         f"Get {VERIFIER} from whoever looks after the service, or from its source code. It is one file of "
         "Python that needs nothing else installed and no network.",
-        f"Run: python3 {VERIFIER} {RECORDS_FILE} --fingerprint {evidence.fingerprint}",
+        f"Run: python3 {VERIFIER} {RECORDS_FILE} --fingerprint {evidence.fingerprint} --key {evidence.key_words}",
         "“HOLDS” means: these entries are exactly those that the ledger sealed. Somebody who rewrote the whole ledger "
         "would get another fingerprint: compare it with one on a paper that left the dairy earlier.",
     )
@@ -38,6 +38,7 @@ def verification_section(evidence: Evidence) -> Iterator[Flowable]:
         (
             ("Fingerprint", evidence.fingerprint),
             ("Root of the tree", evidence.root_hex),
+            ("Head signed by the key", evidence.key_words),
             ("Log", evidence.log_key),
             ("Entries attached", str(evidence.entry_count)),
         )

@@ -24,7 +24,8 @@ class LegalPair:
     """temperature_f: where the law prints both scales; else None. is_bumped: already raised.
 
     bump_c / bump_f: what the row is raised by for fat of 10 % and more or added sweetener, 0 where it is not.
-    known: "read" or "memory". then: what the law asks for afterwards.
+    known: "read", "secondary" (somebody's account of it was read) or "memory". then: what the law asks for afterwards.
+    equivalent: how the law words that another pair of equal effect will do; "" where it does not.
     """
 
     jurisdiction: str
@@ -37,6 +38,7 @@ class LegalPair:
     clause: str
     known: str
     then: str = ""
+    equivalent: str = ""
     is_bumped: bool = False
 
     @property
@@ -59,6 +61,7 @@ _US_BUMP = "21 CFR 1240.61(b) and its footnote 1"
 _MI = "MCL 288.697"
 _EU = "Regulation (EC) 853/2004, Annex III, section IX, chapter II, part II"
 _EU_THEN = "alkaline phosphatase negative at once afterwards"
+_EU_EQUAL = "another pair of equivalent effect"
 
 # 21 CFR 1240.61(b): °C, °F, s, raised for fat or sweetener (the footnote stands on the first two rows only).
 # 21 CFR 131.3 in older editions lacks the rows of 90 °C and 94 °C; 1240.61 has all seven since 1992.
@@ -110,25 +113,27 @@ def _plain(
     clause: str,
     known: str,
     then: str = "",
+    equivalent: str = "",
 ) -> LegalPair:
-    return LegalPair(jurisdiction, process, temperature_c, None, hold_s, 0.0, 0.0, clause, known, then)
+    return LegalPair(jurisdiction, process, temperature_c, None, hold_s, 0.0, 0.0, clause, known, then, equivalent)
 
 
 LEGAL_PAIRS: tuple[LegalPair, ...] = (
     *_united_states(),
     *_michigan(),
-    _plain("EU", Process.BATCH, 63.0, 1800.0, _EU, "read", _EU_THEN),
-    _plain("EU", Process.CONTINUOUS, 72.0, 15.0, _EU, "read", _EU_THEN),
-    _plain("UK", Process.BATCH, 63.0, 1800.0, f"retained {_EU}", "memory", _EU_THEN),
-    _plain("UK", Process.CONTINUOUS, 72.0, 15.0, f"retained {_EU}", "memory", _EU_THEN),
+    _plain("EU", Process.BATCH, 63.0, 1800.0, _EU, "secondary", _EU_THEN, _EU_EQUAL),
+    _plain("EU", Process.CONTINUOUS, 72.0, 15.0, _EU, "secondary", _EU_THEN, _EU_EQUAL),
+    _plain("UK", Process.BATCH, 63.0, 1800.0, f"retained {_EU}", "memory", _EU_THEN, _EU_EQUAL),
+    _plain("UK", Process.CONTINUOUS, 72.0, 15.0, f"retained {_EU}", "memory", _EU_THEN, _EU_EQUAL),
     _plain(
         "AU",
         Process.CONTINUOUS,
         72.0,
         15.0,
         "Food Standards Code, Standard 4.2.4, clause 15",
-        "read",
+        "secondary",
         "cooled at once, so that hazards do not grow",
+        "another pair of equal or greater lethal effect",
     ),
     # In force since 28 June 2012; the 62 °C/15 s of Standard 1.6.2 is the older rule.
     _plain(
@@ -147,6 +152,7 @@ LEGAL_PAIRS: tuple[LegalPair, ...] = (
         1800.0,
         "Food and Drug Regulations B.08.030(1), “pasteurized source”",
         "read",
+        equivalent="what destroys as much phosphatase by the official method",
     ),
 )
 

@@ -120,6 +120,16 @@ def test_every_legal_pair_that_recordings_are_judged_by_is_in_the_library(librar
     }
     law = {_expected(each, pair.jurisdiction) for pair in LEGAL_PAIRS for each in (pair, pair.bumped())}
     assert held == law
+    # How each text is known is said the same in both.
+    known = {
+        (jurisdiction, *_pair(value)): value.known
+        for value in library.values.values()
+        if value.force == "floor" and value.subject in ("pasteurisation", "thermisation") and value.parts
+        and not value.effective_to
+        for jurisdiction in value.jurisdictions
+    }  # fmt: skip
+    for pair in LEGAL_PAIRS:
+        assert known[pair.jurisdiction, pair.temperature_c, pair.hold_s] == pair.known, pair
 
 
 def test_the_rise_for_rich_milk_is_on_two_rows_in_federal_law_and_on_all_in_michigan(library: Library) -> None:

@@ -42,6 +42,10 @@ def _pasteurisation(products: Products, flow: Flow, hazards: Hazards) -> Control
             "Do not add the starter. Heat the whole vat again to the full time and temperature. If cheese was made "
             "already: hold the batch, and give it to animals or destroy it unless phosphatase and tests prove it safe."
         ),
+        disposition=(
+            "Milk not heated in full is not set. Cheese made of it stays on hold until it is proven safe, or is "
+            "destroyed."
+        ),
         verification=VERIFIED,
         limits=[
             LimitDraft(
@@ -115,6 +119,9 @@ def _thermisation(products: Products, flow: Flow, hazards: Hazards) -> ControlPo
             "Do not add the starter. Heat again in full. If cheese was made already: hold the batch until a "
             "sample of five has been tested, then decide."
         ),
+        disposition=(
+            "The batch stays on hold; it is released when five samples are satisfactory, else it is destroyed."
+        ),
         verification=VERIFIED,
         limits=[
             LimitDraft(
@@ -159,6 +166,10 @@ def _acidification(products: Products, flow: Flow, hazards: Hazards, hard_ph: fl
         corrective_action=(
             "Hold the batch apart. Have it tested for coagulase-positive staphylococci when their number is highest "
             "(two days), and for the toxin above 100 000 cfu/g. Find out why the starter was slow."
+        ),
+        disposition=(
+            "The batch stays on hold until the staphylococci and, above 100 000 cfu/g, the toxin are tested; or is "
+            "destroyed."
         ),
         verification="Weekly: Nuala reviews the curves. The pH meter in two buffers on each making day.",
         limits=[

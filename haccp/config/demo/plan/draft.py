@@ -12,6 +12,7 @@ from haccp.config.demo.plan.flow import add_flow
 from haccp.config.demo.plan.hazards import add_hazards
 from haccp.config.demo.plan.prerequisites import prerequisite_points
 from haccp.config.demo.plan.products import Products
+from haccp.config.demo.plan.whole import parts_around, parts_of_the_flow
 from haccp.plan import actions as plan
 from haccp.plan.models import PlanRevision
 from haccp.premises.scope import Scope
@@ -55,12 +56,32 @@ def _approve(
     revision = plan.revision_draft(scope=owner, scope_statement=SCOPE, change_summary=content.change, at=at)
     flow = add_flow(owner, revision, products)
     plan.parts_add(scope=owner, revision=revision, parts=descriptions(products))
+    plan.parts_add(scope=owner, revision=revision, parts=list(parts_of_the_flow(flow)))
     hazards = add_hazards(owner, revision, flow)
     for draft in [
         *critical_points(products, flow, hazards, content.hard_ph),
         *prerequisite_points(places, flow, hazards, since, with_ice_point=content.with_ice_point),
     ]:
         plan.control_point_add(scope=owner, revision=revision, draft=draft)
+    plan.parts_add(scope=owner, revision=revision, parts=list(parts_around(revision, flow, hazards, since)))
+    plan.revision_change(
+        scope=owner,
+        revision=revision,
+        scope_statement=SCOPE,
+        change_summary=content.change,
+        significant_from=6,
+        always_significant_severity=5,
+        review_every_months=12,
+    )
+    plan.flow_confirm(
+        scope=owner,
+        revision=revision,
+        confirmed_on=owner.premises.local_date(at),
+        password=OWNER.password,
+        at=at,
+        note="Walked with Tomás during a make of Rushfield Ewe.",
+    )
+    revision.refresh_from_db()
     return plan.revision_approve(
         scope=owner, revision=revision, effective_from=effective_from, password=OWNER.password, at=at
     )

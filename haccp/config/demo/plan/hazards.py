@@ -22,6 +22,7 @@ class _Line:
     significant: bool
     justification: str
     control_measure: str
+    agent: str = ""
 
 
 _LINES = (
@@ -63,7 +64,7 @@ _LINES = (
         "store",
         Kind.BIOLOGICAL,
         "Growth of Listeria monocytogenes in cold milk",
-        2,
+        1,
         4,
         False,
         "It grows in the cold, but slowly: at 6 °C over two days the increase is small, and most milk is used sooner.",
@@ -108,7 +109,7 @@ _LINES = (
         "cut",
         Kind.PHYSICAL,
         "Metal: broken cutting wires, bolts of the press",
-        2,
+        1,
         3,
         False,
         "Wires break now and then, but are counted at each make, and a lost piece is seen at once.",
@@ -152,7 +153,7 @@ _LINES = (
         "pack",
         Kind.ALLERGEN,
         "Milk, and lysozyme from egg if a label does not name it",
-        2,
+        1,
         4,
         False,
         "All our cheese is milk and says so; no lysozyme is used; the wrong label is the one way to go wrong.",
@@ -170,11 +171,33 @@ _LINES = (
         "Covers looked at on the closing round; a breakage stops work and is reported.",
     ),
     _Line(
+        "warm_growth",
+        "warm",
+        Kind.BIOLOGICAL,
+        "Growth of what raw milk holds while it is warmed",
+        1,
+        4,
+        False,
+        "Half an hour at 32 °C; the starter goes in at once, and its fall of the pH is watched (CCP 3).",
+        "Warmed at once and in one go; the starter weighed out beforehand.",
+    ),
+    _Line(
+        "brine",
+        "salt",
+        Kind.BIOLOGICAL,
+        "Listeria monocytogenes and salt-loving germs living in the brine",
+        1,
+        4,
+        False,
+        "The brine is at 18 % salt and 12 °C, skimmed daily and renewed each quarter; nothing was found in two years.",
+        "Salt and temperature of the brine; swabs each quarter.",
+    ),
+    _Line(
         "cold_growth",
         "dispatch",
         Kind.BIOLOGICAL,
         "Growth of Listeria monocytogenes in the cold store",
-        2,
+        1,
         4,
         False,
         "Short stay, and the soft cheese's shelf life was set for 8 °C.",
@@ -197,6 +220,7 @@ def add_hazards(owner: Scope, revision: PlanRevision, flow: Flow) -> Hazards:
             significant=line.significant,
             justification=line.justification,
             control_measure=line.control_measure,
+            agent=line.agent,
         )
         for line in _LINES
     }

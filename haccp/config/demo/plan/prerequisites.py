@@ -39,6 +39,7 @@ def prerequisite_points(
         _people(since),
         _labels(flow, hazards, since),
         _closing(flow, hazards, since),
+        *_when_it_happens(),
     ]
     return [*programmes, _ice_point(since)] if with_ice_point else programmes
 
@@ -217,6 +218,7 @@ def _tank(places: Places, since: date, flow: Flow, hazards: Hazards) -> ControlP
                 how="Read between the evening milk and the first make.",
                 instrument_kind=Instrument.Kind.THERMOMETER,
                 window_before_s=10 * HOUR,
+                rests=Check.Rests.WITHOUT_MILK,
                 grace_s=2 * HOUR,
             )
         ],
@@ -239,6 +241,7 @@ def _cleaning(places: Places, since: date, flow: Flow, hazards: Hazards) -> Cont
                 _choice("Rinsed and looks clean", YES_NO, "clean"),
             ],
             how="Rinse, alkaline wash, rinse, chlorine for at least 10 s, drain; strip for the chlorine.",
+            instrument_kind=Instrument.Kind.THERMOMETER,
             window_before_s=5 * HOUR,
             grace_s=3 * HOUR,
         )
@@ -325,6 +328,7 @@ def _room(
                     _number("Bottom shelf", "temperature", "°C", "air"),
                 ],
                 instrument_kind=Instrument.Kind.THERMOMETER,
+                how="Probe hung among the cheeses for a minute on the top and on the bottom shelf.",
                 window_before_s=3 * HOUR,
                 grace_s=3 * HOUR + 1800,
             ),
@@ -334,6 +338,7 @@ def _room(
                 _daily(since, "13:00"),
                 [_number("Humidity", "relative_humidity", "%", "damp")],
                 instrument_kind=Instrument.Kind.HYGROMETER,
+                how="Read in the middle of the room, the door shut for ten minutes.",
                 window_before_s=4 * HOUR,
                 grace_s=6 * HOUR,
             ),
@@ -357,6 +362,7 @@ def _cold_store(places: Places, since: date, flow: Flow, hazards: Hazards) -> Co
                 _daily(since, "16:00"),
                 [_number("Warmest corner", "temperature", "°C", "cold")],
                 instrument_kind=Instrument.Kind.THERMOMETER,
+                how="Probe in the warmest corner, by the door, for a minute.",
                 window_before_s=3 * HOUR + 1800,
                 grace_s=4 * HOUR,
             )
@@ -426,6 +432,7 @@ def _people(since: date) -> ControlPointDraft:
                 names.HEALTH,
                 _daily(since, "07:00"),
                 [_choice("Everybody well, hands whole, clothes clean", YES_NO, "well")],
+                how="Ask everybody who comes in, and look at hands and clothes.",
                 window_before_s=3 * HOUR,
                 grace_s=6 * HOUR + 1800,
             )
@@ -445,6 +452,7 @@ def _labels(flow: Flow, hazards: Hazards, since: date) -> ControlPointDraft:
                 names.LABELS,
                 _weekly(since, "TU,FR", "15:00"),
                 [_choice("First and last label read", YES_NO, "right")],
+                how="The first and last label of the day beside the recipe.",
                 window_before_s=4 * HOUR,
                 grace_s=6 * HOUR,
             )
@@ -472,6 +480,7 @@ def _closing(flow: Flow, hazards: Hazards, since: date) -> ControlPointDraft:
                     _choice("Wires, blades and lamp covers whole", YES_NO, "whole"),
                     _choice("Doors and screens shut, drains clean", YES_NO, "shut"),
                 ],
+                how="Walk the dairy from the vats to the door, lamp in hand.",
                 window_before_s=3 * HOUR,
                 grace_s=11 * HOUR,
             )
@@ -479,6 +488,47 @@ def _closing(flow: Flow, hazards: Hazards, since: date) -> ControlPointDraft:
         step=flow["cut"],
         hazards=[hazards["metal"], hazards["glass"]],
     )
+
+
+def _when_it_happens() -> list[ControlPointDraft]:
+    """Programmes that no clock makes due: what is done is recorded when it is done."""
+
+    def programme(
+        code: str, name: str, kind: str, action: str, check: str, how: str, question: str
+    ) -> ControlPointDraft:
+        return _programme(
+            code,
+            name,
+            kind,
+            action,
+            [_answered("done", question, ["yes"])],
+            [_dairy_check(check, {"kind": "by_hand"}, [_choice(question, YES_NO, "done")], how=how)],
+        )
+
+    return [
+        programme(
+            "PRP 13", "Training", "training", "Whoever was not shown a task does not do it alone.",
+            "Somebody trained", "Shown, done together, done alone while watched.", "Does it alone and right",
+        ),
+        programme(
+            "PRP 14", "Calibration", "calibration", "Take the instrument out of use until it is calibrated.",
+            "Instrument calibrated", "By the laboratory, yearly; the certificate goes into the folder.",
+            "Within its tolerance",
+        ),
+        programme(
+            "PRP 15", "Maintenance", "maintenance", "Keep it out of use until it is whole and clean.",
+            "Something repaired", "Repaired, cleaned, tools counted, tried with water.", "Whole and clean again",
+        ),
+        programme(
+            "PRP 16", "Waste and whey", "waste", "Have it fetched the same day.",
+            "Whey and waste fetched", "Whey tank emptied and rinsed, bins emptied.", "Tank and bins empty",
+        ),
+        programme(
+            "PRP 17", "Transport", "transport", "What was warm longer than four hours is not sold.",
+            "Delivery left", "Van cooled beforehand, boxes off the floor, thermometer among the boxes.",
+            "Van at 8 °C or less",
+        ),
+    ]  # fmt: skip
 
 
 def _ice_point(since: date) -> ControlPointDraft:

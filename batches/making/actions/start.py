@@ -12,13 +12,15 @@ from batches.intake.actions import exception_open
 from batches.intake.models import MilkLot
 from batches.intake.queries import ROUNDING_L, left_l
 from batches.intake.standing import LotStanding, standings
-from batches.making.models import Make
+from batches.making import sealing
+from batches.making.models import Make, Procedure
 from haccp.checks.actions import event_record
+from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot
 from haccp.lots.queries import standing_holds
-from haccp.plan.models import MilkTreatment, Product
+from haccp.plan.models import MilkSpecies, MilkTreatment, Product
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place, Premises
@@ -45,11 +47,12 @@ def make_start(
 ) -> Make:
     """Starts a make in a vat.
 
-    milk_l: milk lot -> litres of it in this vat. exception: why milk that was refused or not accepted, or that
-    something speaks against, is used all the same; that opens a deviation about it and the batch. in_spite_of: why a
-    vat that is not clean is used all the same; that opens one about the vat. Raises ActionError with a sentence per
-    field: milk of another species, more milk than is there, milk on hold, milk that may not be used and no exception,
-    a vat that is not clean and no reason, a vat or product that is not this dairy's.
+    milk_l: milk lot -> litres of it in this vat; of the product's species, or of those that its procedure mixes.
+    exception: why milk that was refused or not accepted, or that something speaks against, is used all the same; that
+    opens a deviation about it and the batch. in_spite_of: why a vat that is not clean is used all the same; that opens
+    one about the vat. Raises ActionError with a sentence per field: milk of another species, more milk than is there,
+    milk on hold, milk that may not be used and no exception, a vat that is not clean and no reason, a vat or product
+    that is not this dairy's.
     """
     scope.require(Right.RECORD)
     now = now or timezone.now()
@@ -70,7 +73,8 @@ def make_start(
     revision = revision_in_force(premises, started_at)
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
-    milk = _milk(premises, product, milk_l)
+    procedure = procedure_in_use(product, started_at)
+    milk = _milk(premises, product, procedure, milk_l)
     found = refuse_unclean(place=vat, at=started_at, in_spite_of=in_spite_of, field="vat")
     against = _against(premises, product, [one.lot for one, _ in milk], now)
     _refuse_without_reason(against, exception)
@@ -84,7 +88,15 @@ def make_start(
         product=product,
         at=now,
     )
-    make = Make.objects.create(lot=batch, vat=vat, note=note.strip())
+    make = Make.objects.create(lot=batch, vat=vat, procedure=procedure, note=note.strip())
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="make.started",
+        subject=f"make:{make.pk}",
+        body=sealing.make_body(make),
+        actor=scope.actor,
+        at=now,
+    )
     for one, volume in milk:
         lots.link_add(scope=scope, parent=one.lot, child=batch, amount=volume, unit="L", at=now)
     event_record(
@@ -143,23 +155,43 @@ def _used(milk_l: Mapping[UUID, float]) -> dict[UUID, float]:
     return {lot_id: volume for lot_id, volume in milk_l.items() if volume > 0}
 
 
-def _milk(premises: Premises, product: Product, milk_l: Mapping[UUID, float]) -> list[tuple[MilkLot, float]]:
+def procedure_in_use(product: Product, at: datetime) -> Procedure | None:
+    """The latest version that was in use at a moment; None for a product without one."""
+    found = Procedure.objects.filter(product=product, in_use_from__lte=at).prefetch_related("milks")
+    return found.order_by("-number").first()
+
+
+def _milk(
+    premises: Premises, product: Product, procedure: Procedure | None, milk_l: Mapping[UUID, float]
+) -> list[tuple[MilkLot, float]]:
     used = _used(milk_l)
     if not used:
         raise ActionError("Say which milk goes into the vat, and how much of it.", field="milk")
     found = {
         milk.lot_id: milk for milk in MilkLot.objects.filter(lot__premises=premises, pk__in=used).select_related("lot")
     }
-    return [(_usable(found.get(lot_id), product, volume), volume) for lot_id, volume in used.items()]
+    mixed = {milk.species: milk for milk in procedure.milks.all()} if procedure else {}
+    species = set(mixed) or {product.species}
+    milk = [(_usable(found.get(lot_id), product, species, volume), volume) for lot_id, volume in used.items()]
+    total = sum(volume for _, volume in milk)
+    for one in mixed.values():
+        share = sum(volume for lot, volume in milk if lot.species == one.species) / total * 100
+        if not one.share_low_percent - 0.5 <= share <= one.share_high_percent + 0.5:
+            raise ActionError(
+                f"{one.get_species_display().capitalize()}'s milk would be {share:.0f} % of the vat; {product.name} "
+                f"asks for {one.share_low_percent:.0f} to {one.share_high_percent:.0f} %.",
+                field="milk",
+            )
+    return milk
 
 
-def _usable(milk: MilkLot | None, product: Product, volume: float) -> MilkLot:
+def _usable(milk: MilkLot | None, product: Product, species: set[str], volume: float) -> MilkLot:
     if milk is None:
         raise ActionError("One of these milk lots is not known at this dairy; choose from the list.", field="milk")
-    if milk.species != product.species:
+    if milk.species not in species:
+        wanted = " and ".join(sorted(str(MilkSpecies(one).label) + "'s" for one in species))
         raise ActionError(
-            f"{milk.lot.code} is {milk.get_species_display()}'s milk; {product.name} is made of "
-            f"{product.get_species_display()}'s milk.",
+            f"{milk.lot.code} is {milk.get_species_display()}'s milk; {product.name} is made of {wanted} milk.",
             field="milk",
         )
     there = left_l(milk)

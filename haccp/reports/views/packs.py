@@ -4,21 +4,21 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase, JsonResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
-from haccp.plan.models import PlanRevision
+from haccp.lots.models import Lot
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 from haccp.reports import actions, queries
 from haccp.reports.forms import PackForm
-from haccp.reports.layout import plan_alone as layout
+from haccp.reports.gather.choice import Choice
 from haccp.reports.models import VisitPack
 
 PACKS_LISTED = 50
@@ -31,11 +31,12 @@ def packs(request: ScopedRequest) -> HttpResponse:
     """The form and the packs there are, latest first."""
     premises = request.scope.premises
     first, last = queries.usual_period(premises.local_date(timezone.now()))
-    form = PackForm(request.POST or None, initial={"pack_id": uuid4(), "period_from": first, "period_to": last})
+    initial = {"pack_id": uuid4(), "period_from": first, "period_to": last}
+    form = PackForm(request.POST or None, initial=initial, premises=premises)
     status = 0
     if request.method == "POST" and form.is_valid():
         try:
-            pack = actions.pack_request(scope=request.scope, **form.cleaned_data)
+            pack = actions.pack_request(scope=request.scope, site=site_of(request), **form.cleaned_data)
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -53,10 +54,30 @@ def pack(request: ScopedRequest, pack_id: UUID) -> HttpResponse:
         "pack": found,
         "progress": queries.progress_of(found),
         "contents": [(name, count) for name, count in found.contents.items() if name != "records"],
-        "again_id": uuid4(),
+        "again": _again(found),
         "look_again_s": LOOK_AGAIN_S,
     }
     return render(request, "reports/pack.html", context)
+
+
+def _again(pack: VisitPack) -> list[tuple[str, str]]:
+    """The hidden fields that ask for the same part of the records once more."""
+    choice = Choice.from_json(pack.choice)
+    codes = Lot.objects.filter(id__in=choice.batches).order_by("code").values_list("code", flat=True)
+    kept = {
+        "pack_id": str(uuid4()),
+        "period_from": pack.period_from.isoformat(),
+        "period_to": pack.period_to.isoformat(),
+        "point": choice.point,
+        "batches": " ".join(codes),
+        "deviation": str(choice.deviation or ""),
+    }
+    return [*((name, value) for name, value in kept.items() if value), *(("products", str(p)) for p in choice.products)]
+
+
+def site_of(request: HttpRequest) -> str:
+    """The address under which this service was reached, which the QR codes of a paper lead back to."""
+    return request.build_absolute_uri("/").rstrip("/")
 
 
 @needs(Right.READ)
@@ -116,27 +137,9 @@ def file_answer(pack: VisitPack, *, as_attachment: bool) -> HttpResponseBase:
 def file_name(pack: VisitPack) -> str:
     """Such as weir-farm-dairy-2026-03-01-to-2026-03-30.pdf."""
     name = slugify(pack.premises.name) or "dairy"
-    return f"{name[:60]}-{pack.period_from.isoformat()}-to-{pack.period_to.isoformat()}.pdf"
+    part = slugify(pack.choice_words)[:60]
+    return f"{name[:60]}-{f'{part}-' if part else ''}{pack.period_from.isoformat()}-to-{pack.period_to.isoformat()}.pdf"
 
 
 def _pack(request: ScopedRequest, pack_id: UUID) -> VisitPack:
     return get_object_or_404(queries.packs_of(request.scope.premises), pk=pack_id)
-
-
-@needs(Right.READ)
-def plan_pdf(request: ScopedRequest, revision_id: UUID) -> HttpResponse:
-    """One revision of the plan as a PDF, made at once."""
-    revisions = PlanRevision.objects.for_premises(request.scope.premises).select_related("premises", "approval")
-    revision = get_object_or_404(revisions, pk=revision_id)
-    until = None
-    if revision.effective_from is not None:
-        later = (
-            revisions.approved()
-            .filter(effective_from__gt=revision.effective_from, effective_from__lte=timezone.now())
-            .order_by("effective_from")
-        )
-        until = later.values_list("effective_from", flat=True).first()
-    made = layout.plan_pdf(revision, until=until, made_at=timezone.now())
-    answer = HttpResponse(made, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="plan-revision-{revision.number}.pdf"'
-    return answer

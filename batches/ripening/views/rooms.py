@@ -1,4 +1,4 @@
-"""Pages about rooms: all of them, one, and the move of a batch into one."""
+"""All rooms, one room, and the move of a batch into one."""
 
 from uuid import UUID
 
@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from batches.ripening import actions, queries
 from batches.ripening.climate import PERIOD, climates
-from batches.ripening.forms import PlaceForm
+from batches.ripening.forms import CareForm, PlaceForm
+from batches.ripening.logged import logged_climates
 from haccp.lots.queries import lots_of
 from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse, render_form
@@ -20,7 +21,7 @@ from haccp.premises.scope import ScopedRequest, needs
 @needs(Right.READ)
 def room_list(request: ScopedRequest) -> HttpResponse:
     found = queries.rooms(request.scope.premises, timezone.now())
-    return render(request, "ripening/rooms.html", {"rooms": found})
+    return render(request, "ripening/rooms.html", {"rooms": found, "may_manage": request.scope.may(Right.MANAGE)})
 
 
 @needs(Right.READ)
@@ -33,6 +34,9 @@ def room(request: ScopedRequest, place_id: UUID) -> HttpResponse:
         "lodgers": queries.lodgers_with_clocks(scope.premises, found, now),
         "climates": climates(scope.premises, place, now, scope.user),
         "period_days": PERIOD.days,
+        "logged": logged_climates(scope.premises, place, now - PERIOD, now, scope.user),
+        "care_form": CareForm(),
+        "may_record": scope.may(Right.RECORD),
     }
     return render(request, "ripening/room.html", context)
 

@@ -1,0 +1,17 @@
+from django.db import migrations
+
+from haccp.ledger.triggers import RefuseChanges
+
+
+class Migration(migrations.Migration):
+    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+
+    dependencies = [("ripening", "0001_initial")]
+
+    operations = [
+        RefuseChanges("ripening_care"),
+        RefuseChanges("ripening_carelot"),
+        RefuseChanges("ripening_weighing"),
+        RefuseChanges("ripening_roomreading"),
+        RefuseChanges("ripening_roomlog"),
+    ]

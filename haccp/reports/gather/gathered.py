@@ -1,0 +1,85 @@
+"""All that a document of records shows, read at once; the long tables and the traces follow while it is drawn."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from haccp.reports.gather.acidity_curves import AcidityCurve, acidity_curves
+from haccp.reports.gather.choice import Choice
+from haccp.reports.gather.counts import Counts, counts_of
+from haccp.reports.gather.days import Day, days_of
+from haccp.reports.gather.deviation_sheets import DeviationSheet, deviation_sheets
+from haccp.reports.gather.evidence import Evidence, evidence_of
+from haccp.reports.gather.heat_treatments import heat_titles
+from haccp.reports.gather.instruments import InstrumentLine, instrument_lines
+from haccp.reports.gather.people import PersonLine, person_lines
+from haccp.reports.gather.period import Period
+from haccp.reports.gather.plan_sheets import RevisionSheet, revision_sheets
+from haccp.reports.gather.room_climate import RoomClimate, room_climates
+from haccp.reports.gather.scope import PackScope, scope_of
+from haccp.reports.gather.signatures import SignatureLine, signature_lines
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """heat_titles: (record, code of its lot or empty, observed) of each heat treatment, in order."""
+
+    scope: PackScope
+    evidence: Evidence
+    counts: Counts
+    days: tuple[Day, ...]
+    revisions: tuple[RevisionSheet, ...]
+    curves: tuple[AcidityCurve, ...]
+    rooms: tuple[RoomClimate, ...]
+    deviations: tuple[DeviationSheet, ...]
+    instruments: tuple[InstrumentLine, ...]
+    people: tuple[PersonLine, ...]
+    signatures: tuple[SignatureLine, ...]
+    heat_titles: tuple[tuple[UUID, str, datetime], ...]
+
+    @property
+    def deviation_ids(self) -> frozenset[UUID]:
+        return frozenset(one.id for one in self.deviations)
+
+    def contents(self) -> dict[str, int]:
+        """section -> number of rows or pictures it shows, for the list of packs."""
+        return {
+            "records": len(self.scope.record_ids),
+            "critical control points": sum(len(point.record_ids) for point in self.scope.critical),
+            "cleaning": sum(len(point.record_ids) for point in self.scope.cleaning),
+            "other prerequisites": sum(len(point.record_ids) for point in self.scope.other_prerequisites),
+            "amendments": self.counts.amendments,
+            "heat treatments": len(self.heat_titles),
+            "acidity curves": len(self.curves),
+            "room charts": len(self.rooms),
+            "batches": len(self.scope.batch_ids),
+            "milk and ingredient lots": len(self.scope.milk_ids),
+            "missed checks": len(self.scope.missed_ids),
+            "deviations": len(self.deviations),
+            "days": len(self.days),
+            "signatures": len(self.signatures),
+            "ledger entries": self.evidence.entry_count,
+        }
+
+
+def gather(period: Period, choice: Choice | None = None, *, made_at: datetime) -> Gathered:
+    """Reads all that the document shows; ids first, so that every section speaks of the same records."""
+    scope = scope_of(period, choice)
+    evidence = evidence_of(scope)
+    days = days_of(period, made_at)
+    if scope.days is not None:
+        days = tuple(day for day in days if day.day in scope.days)
+    return Gathered(
+        scope=scope,
+        evidence=evidence,
+        counts=counts_of(scope, days),
+        days=days,
+        revisions=revision_sheets(scope),
+        curves=acidity_curves(scope),
+        rooms=room_climates(scope),
+        deviations=tuple(deviation_sheets(scope, evidence)),
+        instruments=instrument_lines(scope),
+        people=person_lines(scope),
+        signatures=signature_lines(scope, evidence),
+        heat_titles=heat_titles(scope),
+    )
