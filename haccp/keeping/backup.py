@@ -94,7 +94,7 @@ def _copy_sqlite(copy: Path) -> Holdings:
 def _on(copy: Path) -> Iterator[None]:
     """The default connection's queries answered by a copy."""
     before = connection.connection
-    connection.connection = connection.Database.connect(**connection.get_connection_params() | {"database": str(copy)})
+    connection.connection = sqlite3.connect(**connection.get_connection_params() | {"database": str(copy)})
     try:
         yield
     finally:
