@@ -112,7 +112,7 @@ def sweep_killed(now: datetime, kills: int, luck: random.Random) -> int:
 
     killed = 0
     for _ in range(kills * 4):
-        if killed == kills:
+        if killed >= kills:
             break
         one = forked(lambda: sweep(now=now))
         other = forked(lambda: sweep(now=now))

@@ -164,7 +164,7 @@ def first_page(dairy: Dairy, tries: int) -> tuple[float, int]:
     import time_machine
     from django.test import Client
 
-    browser = Client()
+    browser = Client(headers={"host": "localhost"})
     browser.force_login(dairy.owner.user)
     with time_machine.travel(NOW, tick=False):
         with CaptureQueriesContext(

@@ -27,6 +27,7 @@ from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
+from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
 from haccp.notices import actions as notices
 from haccp.plan import actions as plan
@@ -66,6 +67,8 @@ PARAMETERS = {
     "part_id": "part",
     "hazard_id": "hazard",
     "item_id": "item",
+    "task_id": "task",
+    "evidence_id": "evidence",
     "dispatch_id": "dispatch",
     "customer_id": "customer",
     "recall_id": "recall",
@@ -102,6 +105,7 @@ ROUTES = {
     ("batches/", "record_id"): "heat_record",
     ("procedures/drafts/", "stage_id"): "draft_stage",
     ("trace/", "lot_id"): "batch",
+    ("deviations/", "lot_id"): "batch",
     ("id/", "rest"): "label",
     ("milk/", "lot_id"): "milk",
     ("hygiene/use/", "lot_id"): "batch",
@@ -207,6 +211,7 @@ def furnish(dairy: Dairy) -> Objects:
         "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
+        **_about_a_deviation(dairy),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
         "product": dairy.product.id,
@@ -220,6 +225,19 @@ def _hazard(dairy: Dairy, draft: PlanRevision) -> str:
     step = draft.steps.all()[0]
     hazard = Hazard(step=step.key, kind="biological", name="Listeria monocytogenes", significant=True)
     return plan.part_add(scope=dairy.owner, revision=draft, part=hazard).key
+
+
+def _about_a_deviation(dairy: Dairy) -> dict[str, object]:
+    """A task and a file of the deviation that the others name."""
+    deviation = Deviation.objects.for_premises(dairy.owner.premises).filter(cause="ruling")[0]
+    task = deviations.task_add(
+        scope=dairy.maker, task_id=uuid4(), deviation_id=deviation.pk, title="Mend the door",
+        owner_id=dairy.helper.user.pk, due_on=dairy.owner.premises.local_date(timezone.now()),
+    )  # fmt: skip
+    evidence = deviations.evidence_attach(
+        scope=dairy.maker, evidence_id=uuid4(), deviation_id=deviation.pk, content=b"door", filename="door.txt"
+    )
+    return {"task": task.pk, "evidence": evidence.pk}
 
 
 def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:

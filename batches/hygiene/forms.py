@@ -56,7 +56,7 @@ class CleaningForm(EntriesForm):
                 label=f"Lot of the {chemical.name}",
                 choices=[("", "choose the lot"), *choices],
                 coerce=UUID,
-                initial=last.get(chemical.id),
+                initial=last.get(chemical.id) or (choices[0][0] if len(choices) == 1 else None),
                 error_messages={"required": f"Say from which lot the {chemical.name} was."},
             )
             self.lot_names.append(name)

@@ -30,6 +30,7 @@ def open_for_result(scope: Scope, result: TestResult, *, deviation_id: UUID, at:
         occurred_at=sample.taken_at,
         implication=_implicated(scope, sample, result.test, at),
         holds=sample.lot_id is not None or sample.verifies.is_critical,
+        cause=Deviation.Cause.LABORATORY,
         at=at,
     )
 

@@ -47,5 +47,5 @@ def band_for(lot: Lot, quantity: str, from_event: str) -> AcidityBand | None:
     for lot_id, at, value in readings.values_list("record__lot_id", "record__observed_at", "value_si"):
         elapsed = (at - began[lot_id]).total_seconds()
         if elapsed >= 0 and (not curves[lot_id] or elapsed > curves[lot_id][-1][0]):
-            curves[lot_id].append((elapsed, float(value)))
+            curves[lot_id].append((elapsed, float(value or 0.0)))
     return band_of([curve for _, curve in sorted(curves.items(), key=lambda item: str(item[0]))])

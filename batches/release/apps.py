@@ -7,7 +7,9 @@ class ReleaseConfig(AppConfig):
 
     def ready(self) -> None:
         from batches.making import panels
-        from batches.release import panel, sealing
+        from batches.release import contributors, hygiene_points, panel, sealing
 
         sealing.register()
+        contributors.register_point("cleaning", hygiene_points.cleaning)
+        contributors.register_point("before release", hygiene_points.before_release)
         panels.register("release", panel.release_panel)

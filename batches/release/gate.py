@@ -99,6 +99,7 @@ def _recorded(scope: Scope, lots: Sequence[Lot], at: datetime) -> list[Point]:
     facts = gather(scope.premises, lots, at)
     return [
         *settled.holds(facts),
+        *settled.ends(facts),
         *settled.deviations(facts),
         *judged.rulings(facts),
         *judged.checks(facts),

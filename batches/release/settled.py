@@ -5,7 +5,7 @@ from uuid import UUID
 
 from batches.release.facts import Facts, cause_of
 from batches.release.points import Link, Matter, Point, met, outstanding
-from haccp.deviations.models import CorrectiveStep, Deviation
+from haccp.deviations.models import CorrectiveStep, Deviation, LotEnd
 from haccp.deviations.queries import LETS_GO_ON, disposition_words
 
 Kind = CorrectiveStep.Kind
@@ -25,6 +25,13 @@ def holds(facts: Facts) -> Iterable[Point]:
         deviation_id = cause_of(hold)
         link = Link("deviations:detail", "Open the deviation", deviation_id) if deviation_id else None
         yield outstanding(Matter.HOLD, f"On hold{facts.about(hold.lot)}: {hold.reason}", link)
+
+
+def ends(facts: Facts) -> Iterable[Point]:
+    """A lot that is no more is never released."""
+    for end in LotEnd.objects.filter(lot=facts.batch):
+        words = f"It is no more: {end.get_disposition_display()}. {end.note}"
+        yield outstanding(Matter.DEVIATION, words, Link("deviations:detail", "Open the deviation", end.deviation_id))
 
 
 def deviations(facts: Facts) -> Iterable[Point]:

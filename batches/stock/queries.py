@@ -24,6 +24,7 @@ from django.db.models.functions import Coalesce
 
 from batches.release.queries import standing_releases
 from batches.stock.models import CounterSale, Customer, Dispatch, Item, ItemEvent
+from haccp.deviations.models import LotEnd
 from haccp.lots.models import Hold, Lot
 from haccp.premises.models import Premises
 
@@ -105,11 +106,13 @@ def stock_by_lot(premises: Premises) -> list[LotStock]:
 
 
 def why_not_leave(lot_ids: Iterable[UUID]) -> dict[UUID, str]:
-    """Lot -> why nothing of it may leave; lots that may leave are not in it. Two queries."""
+    """Lot -> why nothing of it may leave; lots that may leave are not in it. Three queries."""
     ids = list(lot_ids)
     held: dict[UUID, str] = {}
     for hold in Hold.objects.standing().filter(lot__in=ids).order_by("placed_at"):
         held.setdefault(hold.lot_id, f"on hold: {hold.reason}")
+    for end in LotEnd.objects.filter(lot__in=ids):
+        held[end.lot_id] = f"no more: {end.get_disposition_display()}"
     released = standing_releases(ids)
     return {lot_id: held.get(lot_id, "not released") for lot_id in ids if lot_id in held or lot_id not in released}
 

@@ -74,6 +74,7 @@ def _open(
         occurred_at=calibration.performed_at,
         implication=_implicated(scope, calibration, records, since),
         holds=records[-1].check_done.control_point.is_critical,
+        cause=Deviation.Cause.INSTRUMENT,
         at=at,
     )
 

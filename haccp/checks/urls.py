@@ -1,7 +1,7 @@
 from django.urls import path
 
 from haccp.checks import day_converter
-from haccp.checks.views import calendar, codes, cover, day, missed, record, revision_move, today, trace
+from haccp.checks.views import before_release, calendar, codes, cover, day, missed, record, revision_move, today, trace
 
 app_name = "checks"
 day_converter.register()
@@ -19,6 +19,7 @@ urlpatterns = [
     path("batches/<uuid:lot_id>/revision/", revision_move.revision_move, name="revision_move"),
     path("photos/<uuid:photo_id>/", codes.photo, name="photo"),
     path("codes/", codes.sheet, name="codes"),
+    path("batches/<uuid:lot_id>/before-release/", before_release.before_release, name="before_release"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/closed/", calendar.closed_add, name="closed_add"),
     path("calendar/<uuid:period_id>/reopen/", calendar.reopen, name="reopen"),

@@ -13,6 +13,7 @@ from haccp.deviations.models import CorrectiveStep
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.models import Premises, User
 
 Kind = CorrectiveStep.Kind
 LATEST_LOTS = 100  # of those to choose from in a report; what is older is found by its deviation
@@ -39,6 +40,7 @@ class ReportForm(forms.Form):
         empty_label=_("choose"),
         error_messages={"required": _("Choose the control point of the plan that this concerns.")},
     )
+    is_complaint = forms.BooleanField(label=_("A customer complained"), required=False)
     occurred_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time when it happened.")})
     lots = LotsField(
         label=_("Lots that it may have touched"),
@@ -106,3 +108,76 @@ class CloseForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
         error_messages={"required": _("Type your password; it is your signature.")},
     )
+
+
+class WidenForm(forms.Form):
+    """Lots ticked in the list, and any others by their codes."""
+
+    request_id = forms.UUIDField(widget=forms.HiddenInput)
+    lots = forms.ModelMultipleChoiceField(queryset=Lot.objects.none(), required=False)
+    codes = forms.CharField(
+        label=_("Others, by their codes"),
+        required=False,
+        max_length=1000,
+        help_text=_("Apart by blanks."),
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    reason = forms.CharField(
+        label=_("Why may these be touched as well?"),
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": _("Say why these may be touched as well.")},
+    )
+
+    def __init__(self, *args: Any, premises: Premises, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        lots = self.fields["lots"]
+        assert isinstance(lots, forms.ModelMultipleChoiceField)
+        self.offered = lots.queryset = Lot.objects.for_premises(premises)
+        self.initial.setdefault("request_id", uuid4())
+
+    def clean_codes(self) -> list[Lot]:
+        codes = self.cleaned_data["codes"].split()
+        found = list(self.offered.filter(code__in=codes))
+        unknown = set(codes) - {lot.code for lot in found}
+        if unknown:
+            raise forms.ValidationError(_("There is no lot %(codes)s here."), params={"codes": ", ".join(unknown)})
+        return found
+
+    @property
+    def chosen(self) -> list[str]:
+        return [str(one) for one in self["lots"].value() or []]
+
+
+class TaskForm(forms.Form):
+    request_id = forms.UUIDField(widget=forms.HiddenInput)
+    title = forms.CharField(
+        label=_("What is to be done"), max_length=200, error_messages={"required": _("Say what is to be done.")}
+    )
+    owner = forms.ModelChoiceField(
+        label=_("Whose it is"),
+        queryset=User.objects.none(),
+        empty_label=_("choose"),
+        error_messages={"required": _("Choose who does it.")},
+    )
+    due_on = forms.DateField(label=_("By when"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+
+    def __init__(self, *args: Any, premises: Premises, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        owner = self.fields["owner"]
+        assert isinstance(owner, forms.ModelChoiceField)
+        owner.queryset = User.objects.filter(
+            memberships__premises=premises, memberships__left_at__isnull=True
+        ).order_by("name")
+        self.initial.setdefault("request_id", uuid4())
+
+
+class EvidenceForm(forms.Form):
+    """file is read by the view: the upload handler refuses what is too large while it arrives."""
+
+    request_id = forms.UUIDField(widget=forms.HiddenInput)
+    file = forms.FileField(label=_("File"), required=False)
+    note = forms.CharField(label=_("What it shows"), required=False, max_length=400)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("request_id", uuid4())

@@ -3,12 +3,14 @@ from those."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from haccp.checks.models import Record, RulingRow
+from haccp.deviations.models import Deviation
+from haccp.lots import closure
 from haccp.lots import queries as lots
-from haccp.lots.models import Lot
+from haccp.lots.models import Lot, LotEvent
 from haccp.plan.models import Check
 from haccp.premises.models import Place, Premises
 from haccp.science.ruling import Ruling
@@ -92,3 +94,68 @@ def _made_from(premises: Premises, direct: Sequence[Lot]) -> list[tuple[Lot, str
         for lot in found.values()
         if lot.id not in known
     ]
+
+
+VAT_SHARED_FOR = timedelta(hours=24)  # a vat is cleaned between makes: the one before and the one after may share it
+MOST_SUGGESTED = 60
+
+
+def also_touched(premises: Premises, deviation: Deviation, now: datetime) -> list[tuple[Lot, str]]:
+    """Lots that are not implicated and may be: what shared a place, equipment, milk or an ingredient with those that
+    are, and what came into the place of the check after the breach while control was not shown to be regained.
+
+    For a person to choose from: the wider the net, the more sound product it holds.
+    """
+    known = list(deviation.implicated.select_related("lot"))
+    known_ids = {one.lot_id for one in known}
+    found: dict[UUID, tuple[Lot, str]] = {}
+
+    def add(touched: Iterable[Lot], why: str) -> None:
+        for lot in touched:
+            if lot.pk not in known_ids:
+                found.setdefault(lot.pk, (lot, why))
+
+    check = _check_of(deviation)
+    if check is not None and check.place is not None:
+        until = _next_met_at(premises, check, deviation.occurred_at) or now
+        add(lots.in_place_between(check.place, deviation.occurred_at, until), f"was in {check.place.name} after it")
+    shared = closure.ancestors(known_ids) | known_ids
+    sources = Lot.objects.filter(pk__in=shared).exclude(kind=Lot.Kind.BATCH)
+    for source in sources.order_by("code"):
+        siblings = Lot.objects.for_premises(premises).filter(pk__in=closure.descendants([source.pk]))
+        add(siblings.order_by("code"), f"was made with {source.code} as well")
+    enters = LotEvent.objects.filter(lot__in=known_ids, place__isnull=False, kind__in=lots.ENTERS)
+    for event in enters.select_related("place", "lot").order_by("occurred_at"):
+        if event.place is None:
+            continue
+        is_vat = event.place.kind == Place.Kind.VAT
+        margin = VAT_SHARED_FOR if is_vat else timedelta(0)
+        together = lots.in_place_between(event.place, event.occurred_at - margin, event.occurred_at + margin)
+        how = "within a day of" if is_vat else "together with"
+        add(together, f"was in {event.place.name} {how} {event.lot.code}")
+    return list(found.values())[:MOST_SUGGESTED]
+
+
+def _check_of(deviation: Deviation) -> Check | None:
+    if deviation.ruling is not None:
+        return deviation.ruling.record.check_done
+    return deviation.missed.due.check_due if deviation.missed is not None else None
+
+
+def _next_met_at(premises: Premises, check: Check, after: datetime) -> datetime | None:
+    unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")
+    return (
+        Record.objects.for_premises(premises)
+        .current()
+        .filter(
+            check_done__name=check.name,
+            check_done__control_point__code=check.control_point.code,
+            place=check.place,
+            observed_at__gt=after,
+            rulings__isnull=False,
+        )
+        .exclude(pk__in=unmet)
+        .order_by("observed_at")
+        .values_list("observed_at", flat=True)
+        .first()
+    )

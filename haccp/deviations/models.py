@@ -35,6 +35,9 @@ class Deviation(models.Model):
         RULING = "ruling", _("a reading outside its limit, or not proven")
         MISSED = "missed", _("a check that nobody did")
         BY_HAND = "by_hand", _("reported by a person")
+        COMPLAINT = "complaint", _("a complaint")
+        INSTRUMENT = "instrument", _("an instrument found out")
+        LABORATORY = "laboratory", _("a result of the laboratory")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="deviations")
@@ -62,7 +65,7 @@ class Deviation(models.Model):
                 # One cause set and all others null, spelled out: XOR would count parity.
                 condition=Q(cause="ruling", ruling__isnull=False, missed__isnull=True)
                 | Q(cause="missed", ruling__isnull=True, missed__isnull=False)
-                | Q(cause="by_hand", ruling__isnull=True, missed__isnull=True),
+                | ~Q(cause__in=["ruling", "missed"]) & Q(ruling__isnull=True, missed__isnull=True),
                 name="a_deviation_has_one_cause",
             ),
         ]
@@ -88,6 +91,8 @@ class ImplicatedLot(models.Model):
     deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="implicated")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="implicated_by")
     why = models.TextField()
+    # None: found when the deviation was opened, and sealed with it.
+    widening = models.ForeignKey("Widening", on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
 
     class Meta:
         ordering: ClassVar = ["lot__code"]
@@ -98,13 +103,15 @@ class ImplicatedLot(models.Model):
 
 
 class CorrectiveStep(models.Model):
-    """cause, correction, disposition (one per lot), prevention: the elements of a corrective action."""
+    """The elements of a corrective action: cause, correction, disposition (one per lot), prevention, and whether the
+    plan itself has to change (21 CFR 117.150(a)(2) and (b), 123.7(c); Codex CXC 1, principle 5)."""
 
     class Kind(models.TextChoices):
         CAUSE = "cause", _("cause")
         CORRECTION = "correction", _("correction: control regained")
         DISPOSITION = "disposition", _("disposition of the product")
         PREVENTION = "prevention", _("prevention of a recurrence")
+        REASSESSMENT = "reassessment", _("reassessment of the plan")
 
     class Disposition(models.TextChoices):
         RELEASE = "release", _("release, with justification")
@@ -112,6 +119,8 @@ class CorrectiveStep(models.Model):
         HEAT_TREATMENT = "heat_treatment", _("divert to heat treatment")
         ANIMAL_FEED = "animal_feed", _("animal feed, where the authority allows it")
         DESTROY = "destroy", _("destroy")
+        RETURN = "return", _("return to the supplier")
+        NOT_TOUCHED = "not_touched", _("not touched after all")
         KEEP_ON_HOLD = "keep_on_hold", _("keep on hold until tested")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -146,3 +155,97 @@ class Closure(models.Model):
 
     def __str__(self) -> str:
         return f"closed {self.closed_at:%Y-%m-%d}"
+
+
+class Widening(models.Model):
+    """Further lots that a person says may be touched, with why; what was made from them is added."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="widenings")
+    reason = models.TextField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["recorded_at"]
+
+    def __str__(self) -> str:
+        return self.reason
+
+
+class Task(models.Model):
+    """Something to be done about a deviation, whose it is, and by when. Effectiveness is looked at after closure."""
+
+    class Kind(models.TextChoices):
+        ACTION = "action", _("to be done")
+        EFFECTIVENESS = "effectiveness", _("look whether it worked")
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="tasks")
+    kind = models.CharField(max_length=14, choices=Kind.choices)
+    title = models.CharField(max_length=200)
+    owner = models.ForeignKey(User, on_delete=models.PROTECT, related_name="deviation_tasks")
+    due_on = models.DateField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["due_on", "recorded_at"]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class TaskDone(models.Model):
+    """worked: for a look at the effectiveness, whether the deviation did not come again; None for other tasks."""
+
+    task = models.OneToOneField(Task, on_delete=models.PROTECT, primary_key=True, related_name="done")
+    note = models.TextField()
+    worked = models.BooleanField(null=True, blank=True)
+    done_at = models.DateTimeField()
+    done_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["done_at"]
+
+    def __str__(self) -> str:
+        return self.note
+
+
+class Evidence(models.Model):
+    """A photograph, a report, a letter: kept byte for byte (zlib), with its hash sealed."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="evidence")
+    filename = models.CharField(max_length=200)
+    note = models.CharField(max_length=400, blank=True)
+    sha256 = models.CharField(max_length=64)
+    size_bytes = models.PositiveIntegerField()
+    deflated = models.BinaryField()
+    attached_at = models.DateTimeField()
+    attached_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["attached_at"]
+
+    def __str__(self) -> str:
+        return self.filename
+
+
+class LotEnd(models.Model):
+    """A lot is no more, as a deviation decided: destroyed, fed, sent back. It ends the lot's holds for good."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="ends")
+    lot = models.OneToOneField(Lot, on_delete=models.PROTECT, related_name="end")
+    disposition = models.CharField(max_length=16, choices=CorrectiveStep.Disposition.choices)
+    note = models.TextField()
+    ended_at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["ended_at"]
+
+    def __str__(self) -> str:
+        return f"{self.lot}: {self.get_disposition_display()}"

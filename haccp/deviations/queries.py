@@ -8,24 +8,30 @@ from uuid import UUID
 from django.db.models import Case, Count, QuerySet, Value, When
 
 from haccp.checks.daybook import JsonDict, Section
-from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot
+from haccp.checks.other_work import Work
+from haccp.deviations.models import CorrectiveStep, Deviation, DeviationQuerySet, ImplicatedLot, LotEnd, Task
 from haccp.ledger.canonical import sha256_of
 from haccp.lots.models import Hold
 from haccp.plan.reviewing import Occasion
 from haccp.premises.models import Premises
+from haccp.premises.scope import Scope
 
 Kind = CorrectiveStep.Kind
 Disposition = CorrectiveStep.Disposition
 # These let the lot go on; under the others it stays on hold for good, so that it can never be released.
-LETS_GO_ON = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT)
+LETS_GO_ON = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT, Disposition.NOT_TOUCHED)
+# Under these the lot comes to an end, which is recorded when it has happened.
+ENDS_LOT = (Disposition.ANIMAL_FEED, Disposition.DESTROY, Disposition.RETURN)
 # What makes a trend of deviations: common practice, no source.
 TREND = 3
+TASKS_AHEAD = timedelta(days=7)
 TREND_WITHIN = timedelta(days=90)
 MOST_TRENDS = 20
 MISSING_WORDS = {
     Kind.CAUSE: "Record the cause.",
     Kind.CORRECTION: "Record how control was regained.",
     Kind.PREVENTION: "Record what prevents a recurrence.",
+    Kind.REASSESSMENT: "Record whether the plan foresaw this and has to change.",
 }
 
 
@@ -62,7 +68,7 @@ def guide(deviation: Deviation) -> Guide:
         steps=steps,
         step_of=step_of,
         disposition_of=disposition_of,
-        missing=tuple(_missing(implicated, step_of, disposition_of)),
+        missing=tuple(_missing(implicated, step_of, disposition_of) + _open_tasks(deviation)),
         content=content,
         content_sha256=sha256_of(content),
     )
@@ -110,6 +116,11 @@ def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
 
 def _day_line(deviation: Deviation, what: str) -> JsonDict:
     return {"id": str(deviation.id), "reference": deviation.reference, "what": what, "text": deviation.summary}
+
+
+def _open_tasks(deviation: Deviation) -> list[str]:
+    still = deviation.tasks.filter(kind=Task.Kind.ACTION, done__isnull=True).select_related("owner")
+    return [f"{task.title} ({task.owner.name}) is still to be done." for task in still]
 
 
 def _missing(
@@ -199,3 +210,26 @@ def lifted_words(holds: Sequence[Hold]) -> str:
     parts = [f"Its hold was lifted from {', '.join(lifted)}."] if lifted else []
     parts += [f"{', '.join(stay)} stays on hold for good, as decided."] if stay else []
     return " ".join(parts)
+
+
+def tasks_to_do(scope: Scope, now: datetime) -> list[Work]:
+    """For the first page: tasks of deviations that are not done, from a week before they are due."""
+    ahead = scope.premises.local_date(now) + TASKS_AHEAD
+    still = Task.objects.filter(deviation__premises=scope.premises, done__isnull=True, due_on__lte=ahead)
+    return [
+        Work(
+            task.due_on,
+            f"{task.deviation.reference}: {task.title}",
+            "deviations:detail",
+            task.deviation_id,
+            task.owner.name,
+        )
+        for task in still.select_related("deviation", "owner")
+    ]
+
+
+def ends_to_record(deviation: Deviation) -> list[CorrectiveStep]:
+    """Lots that a closed deviation decided to end, and of which nobody has recorded that it happened."""
+    led = guide(deviation)
+    ended = set(LotEnd.objects.filter(lot__in=led.disposition_of).values_list("lot_id", flat=True))
+    return [step for lot_id, step in led.disposition_of.items() if step.disposition in ENDS_LOT and lot_id not in ended]

@@ -1,6 +1,15 @@
 """What the ledger says of deviations: made the same way when a row is sealed and when it is verified."""
 
-from haccp.deviations.models import Closure, CorrectiveStep, Deviation
+from haccp.deviations.models import (
+    Closure,
+    CorrectiveStep,
+    Deviation,
+    Evidence,
+    LotEnd,
+    Task,
+    TaskDone,
+    Widening,
+)
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
@@ -18,7 +27,9 @@ def deviation_body(deviation: Deviation) -> Body:
         "opened": deviation.opened_at,
         "by": deviation.opened_by_id,
         "exposed_from": deviation.exposed_from,
-        "implicated": sorted([[str(one.lot_id), one.why] for one in deviation.implicated.all()]),
+        "implicated": sorted(
+            [[str(one.lot_id), one.why] for one in deviation.implicated.all() if one.widening_id is None]
+        ),
     }
 
 
@@ -31,6 +42,56 @@ def step_body(step: CorrectiveStep) -> Body:
         "disposition": step.disposition,
         "recorded": step.recorded_at,
         "by": step.recorded_by_id,
+    }
+
+
+def widening_body(row: Widening) -> Body:
+    return {
+        "deviation": row.deviation_id,
+        "reason": row.reason,
+        "lots": sorted([[str(one.lot_id), one.why] for one in row.lots.all()]),
+        "recorded": row.recorded_at,
+        "by": row.recorded_by_id,
+    }
+
+
+def task_body(task: Task) -> Body:
+    return {
+        "deviation": task.deviation_id,
+        "kind": task.kind,
+        "title": task.title,
+        "owner": task.owner_id,
+        "due": task.due_on,
+        "recorded": task.recorded_at,
+        "by": task.recorded_by_id,
+    }
+
+
+def task_done_body(row: TaskDone) -> Body:
+    return {"note": row.note, "worked": row.worked, "done": row.done_at, "by": row.done_by_id}
+
+
+def evidence_body(row: Evidence) -> Body:
+    return {
+        "deviation": row.deviation_id,
+        "filename": row.filename,
+        "note": row.note,
+        "sha256": row.sha256,
+        "size": row.size_bytes,
+        "attached": row.attached_at,
+        "by": row.attached_by_id,
+    }
+
+
+def end_body(row: LotEnd) -> Body:
+    return {
+        "deviation": row.deviation_id,
+        "lot": row.lot_id,
+        "disposition": row.disposition,
+        "note": row.note,
+        "ended": row.ended_at,
+        "recorded": row.recorded_at,
+        "by": row.recorded_by_id,
     }
 
 
@@ -63,5 +124,40 @@ def register() -> None:
         prefix="closure",
         rows=Closure.objects.all,
         body=closure_body,
+        log_key="deviation__premises__log__key",
+    )
+    register_rows(
+        "deviation.widened",
+        prefix="widening",
+        rows=lambda: Widening.objects.prefetch_related("lots"),
+        body=widening_body,
+        log_key="deviation__premises__log__key",
+    )
+    register_rows(
+        "deviation.task",
+        prefix="task",
+        rows=Task.objects.all,
+        body=task_body,
+        log_key="deviation__premises__log__key",
+    )
+    register_rows(
+        "deviation.task_done",
+        prefix="task_done",
+        rows=TaskDone.objects.all,
+        body=task_done_body,
+        log_key="task__deviation__premises__log__key",
+    )
+    register_rows(
+        "deviation.evidence",
+        prefix="evidence",
+        rows=lambda: Evidence.objects.defer("deflated"),
+        body=evidence_body,
+        log_key="deviation__premises__log__key",
+    )
+    register_rows(
+        "lot.ended",
+        prefix="lot_end",
+        rows=LotEnd.objects.all,
+        body=end_body,
         log_key="deviation__premises__log__key",
     )

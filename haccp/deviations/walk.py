@@ -14,6 +14,7 @@ TITLES = {
     Kind.CAUSE: "Cause",
     Kind.CORRECTION: "Correction: how control was regained",
     Kind.PREVENTION: "Prevention",
+    Kind.REASSESSMENT: "The plan: did it foresee this?",
 }
 
 
@@ -42,6 +43,7 @@ class Walk:
     correction: Stage
     dispositions: tuple[Stage, ...]
     prevention: Stage
+    reassessment: Stage
 
 
 def stage_key(kind: str, lot_id: UUID | None) -> str:
@@ -68,5 +70,9 @@ def walk(led: Guide, *, editable: bool, refused: forms.Form | None = None, refus
         return Stage(key, one.lot.code, entries[-1] if entries else None, tuple(entries[:-1]), form, one)
 
     return Walk(
-        stage(Kind.CAUSE), stage(Kind.CORRECTION), tuple(of_lot(one) for one in led.implicated), stage(Kind.PREVENTION)
+        stage(Kind.CAUSE),
+        stage(Kind.CORRECTION),
+        tuple(of_lot(one) for one in led.implicated),
+        stage(Kind.PREVENTION),
+        stage(Kind.REASSESSMENT),
     )

@@ -36,7 +36,7 @@ def _step(kind: str, **more: Any) -> dict[str, Any]:
 
 def _lead_through(maker: Device, deviation_id: str, make: Make, disposition: str = "release") -> str:
     """Every step that closing asks for; what a signature would bind to."""
-    steps = [_step(kind) for kind in ("cause", "correction", "prevention")]
+    steps = [_step(kind) for kind in ("cause", "correction", "prevention", "reassessment")]
     steps.append(_step("disposition", lot=str(make.lot_id), disposition=disposition))
     for body in steps:
         answer = maker.post(f"deviations/{deviation_id}/steps/", body)

@@ -8,6 +8,7 @@ import pytest
 
 from haccp.checks import actions as checks
 from haccp.checks.actions.plan_due import plan_due_for_use
+from haccp.checks.before_release import checks_before_release
 from haccp.checks.closed import calendar_of
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.checks.queries import record_of_due
@@ -104,8 +105,13 @@ def expected(dairy: Dairy, until: datetime) -> set[tuple[str, datetime, bool]]:
 
 def stored(dairy: Dairy, until: datetime) -> set[tuple[str, datetime, bool]]:
     rows = DueCheck.objects.filter(
-        premises=dairy.owner.premises, due_at__gte=OPENED_AT + DAY, due_at__lt=until + timedelta(hours=1)
+        premises=dairy.owner.premises,
+        check_due__revision=dairy.revision,
+        due_at__gte=OPENED_AT + DAY,
+        due_at__lt=until + timedelta(hours=1),
     )
+    # The review of the plan follows from its reviews, not from a cadence.
+    rows = rows.exclude(check_due__name="Review of the plan")
     found = rows.values_list("check_due__name", "due_at", "missed__id")
     return {(name, due_at, missed is not None) for name, due_at, missed in found}
 
@@ -235,3 +241,44 @@ def test_a_closed_period_hides_nothing_that_is_due_already() -> None:
     days = {dairy.owner.premises.local_date(one.due_at) for one in planned.all()}
     assert not {today + n * DAY for n in range(1, 8)} & days
     assert {today + 8 * DAY, today + 9 * DAY} <= days
+
+
+def test_a_check_before_release_is_lacking_until_it_is_done_and_met() -> None:
+    dairy = open_dairy()
+    draft = plan.revision_copy(scope=dairy.owner, change_summary="Look before it goes.", at=OPENED_AT)
+    limit = plan.LimitDraft(
+        key="rind", statement="Rind whole", quantity="answer", evaluator="answer", comparator="one_of", accepted=["yes"]
+    )
+    check = plan.CheckDraft(
+        name="Rind looked at",
+        subject="batch",
+        cadence={"kind": "before_release"},
+        measures=[plan.MeasureDraft("Rind whole", "answer", choices=["yes", "no"], limits=["rind"])],
+    )
+    plan.control_point_add(
+        scope=dairy.owner,
+        revision=draft,
+        draft=plan.ControlPointDraft(
+            code="PRP 3",
+            name="Release",
+            kind="prerequisite",
+            corrective_action="Keep it.",
+            limits=[limit],
+            checks=[check],
+        ),
+    )
+    dairy.revision = plan.revision_approve(
+        scope=dairy.owner, revision=draft, effective_from=OPENED_AT, password=PASSWORD, at=OPENED_AT
+    )
+    make = dairy.start_make(at=OPENED_AT + DAY)
+
+    def standing() -> list[tuple[str, bool, bool]]:
+        found = checks_before_release([make.lot])
+        return [(one.check.name, one.record is not None, one.is_met) for one in found]
+
+    assert not DueCheck.objects.filter(check_due__name="Rind looked at").exists()
+    assert standing() == [("Rind looked at", False, False)]
+    dairy.save("Rind looked at", "no", at=OPENED_AT + 2 * DAY, lot_id=make.lot_id)
+    assert standing() == [("Rind looked at", True, False)]
+    dairy.save("Rind looked at", "yes", at=OPENED_AT + 3 * DAY, lot_id=make.lot_id)
+    assert standing() == [("Rind looked at", True, True)]

@@ -59,7 +59,7 @@ def test_a_deviation_is_closed_with_a_signature_and_lifts_its_holds(dairy: Dairy
 
     with pytest.raises(ActionError, match=f"Decide what happens to {make.lot.code}"):
         close()
-    for kind in ("cause", "correction", "prevention"):
+    for kind in ("cause", "correction", "prevention", "reassessment"):
         deviations.step_add(
             scope=dairy.maker, step_id=uuid4(), deviation_id=deviation.id, kind=kind, text="Door was open.", now=at
         )

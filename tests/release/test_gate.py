@@ -96,7 +96,7 @@ def breach(dairy: Dairy, make: Make) -> Deviation:
 
 def settle(dairy: Dairy, deviation: Deviation, make: Make, disposition: str) -> None:
     at = MORNING + 8 * HOUR
-    for kind in ("cause", "correction", "prevention"):
+    for kind in ("cause", "correction", "prevention", "reassessment"):
         deviations.step_add(
             scope=dairy.maker, step_id=uuid4(), deviation_id=deviation.id, kind=kind, text="Old starter.", now=at
         )

@@ -125,7 +125,7 @@ def close(dairy: Dairy, deviation: Deviation, at: datetime, text: str = "The doo
             scope=dairy.maker, step_id=uuid4(), deviation_id=deviation.id, kind=kind, text=text, now=at, **more
         )
 
-    for kind in ("cause", "correction", "prevention"):
+    for kind in ("cause", "correction", "prevention", "reassessment"):
         step(kind)
     for one in deviation.implicated.all():
         step("disposition", lot_id=one.lot_id, disposition="release")

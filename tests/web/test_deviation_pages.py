@@ -62,7 +62,7 @@ def sign(client: Client, deviation: Deviation, *, password: str = PASSWORD, seen
 
 
 def walk_to_the_signature(client: Client, deviation: Deviation, make: Make) -> None:
-    for kind in ("cause", "correction", "prevention"):
+    for kind in ("cause", "correction", "prevention", "reassessment"):
         assert add(client, deviation, kind, text=f"The {kind} in our words.") == 302
     assert add(client, deviation, "disposition", text="Tested clean.", lot=str(make.pk), disposition="release") == 302
 

@@ -12,6 +12,8 @@ from haccp.checks import consequences, sealing
 from haccp.checks.models import DueCheck, MissedCheck, MissedReason
 from haccp.ledger import actions as ledger
 from haccp.ledger.actions import Sealing
+from haccp.lots.models import Lot
+from haccp.plan.models import Check
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -29,13 +31,16 @@ def missed_flag(*, due_ids: Sequence[UUID], now: datetime) -> list[MissedCheck]:
     All or none: one that fails undoes the others of the same call.
     """
     asked = DueCheck.objects.filter(pk__in=due_ids)
-    premises = sorted(set(asked.values_list("premises_id", flat=True)))
-    list(Premises.objects.select_for_update().filter(pk__in=premises).order_by("pk").values_list("pk"))
-    dues = list(
-        asked.past_grace(now)
-        .select_related("premises", "check_due__control_point", "check_due__place", "lot")
-        .order_by("grace_ends_at", "pk")
-    )
+    ids = set(asked.values_list("premises_id", flat=True))
+    premises = {one.pk: one for one in Premises.objects.select_for_update().filter(pk__in=ids).order_by("pk")}
+    dues = list(asked.past_grace(now).order_by("grace_ends_at", "pk"))
+    # Many dues share a check: each is read once.
+    checks = Check.objects.select_related("control_point", "place").in_bulk({due.check_due_id for due in dues})
+    lots = Lot.objects.in_bulk({due.lot_id for due in dues if due.lot_id})
+    for due in dues:
+        due.premises, due.check_due = premises[due.premises_id], checks[due.check_due_id]
+        if due.lot_id:
+            due.lot = lots[due.lot_id]
     settled = DueCheck.objects.filter(pk__in=[due.pk for due in dues], settled_at__isnull=True).update(settled_at=now)
     if settled != len(dues):
         raise Conflict("Some of these checks were settled meanwhile; nothing was flagged, the next sweep looks again.")

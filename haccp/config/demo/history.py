@@ -19,6 +19,7 @@ from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.ripening import add_calibrations, add_care, set_rhythms
 from haccp.config.demo.rounds import Rounds
 from haccp.config.demo.stores import add_store, add_suppliers
+from haccp.config.demo.upkeep import add_upkeep
 
 DAYS = 28
 
@@ -64,4 +65,5 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         )
     add_repairs(dairy, agenda, incidents, first_day + timedelta(days=1))
     agenda.run()
+    add_upkeep(dairy, now)
     return dairy

@@ -130,6 +130,12 @@ def _slow_make(dairy: Dairy, agenda: Agenda, day: date) -> None:
         "plan, so that a slow make shows earlier.",
         by=owner,
     )
+    case.step(
+        at(later, 10, 30),
+        Kind.REASSESSMENT,
+        "The plan foresaw a slow make, but its limit for this cheese lets it show late: the limit is lowered.",
+        by=owner,
+    )
     case.close(at(later, 11), by=owner, password=OWNER.password)
 
 
@@ -164,6 +170,7 @@ def _broken_cover(dairy: Dairy, agenda: Agenda, day: date) -> None:
     case.step(
         at(next_day, 9, 40), Kind.PREVENTION, "The rake hangs on the other wall; a short one is ordered.", by=owner
     )
+    case.step(at(next_day, 9, 45), Kind.REASSESSMENT, "The plan foresaw broken lamps; it stays.", by=owner)
     case.close(at(next_day, 9, 50), by=owner, password=OWNER.password)
 
 
@@ -212,6 +219,9 @@ def _forgotten_ph(dairy: Dairy, agenda: Agenda, day: date) -> None:
         Kind.PREVENTION,
         "Ivy is trained on the pH meter and takes the reading when Tomás is called away.",
         by=owner,
+    )
+    case.step(
+        at(later, 10, 25), Kind.REASSESSMENT, "The plan foresaw a missed reading; who takes it is added.", by=owner
     )
     case.close(at(later, 10, 30), by=maker, password=MAKER.password)
 

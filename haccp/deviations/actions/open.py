@@ -67,6 +67,7 @@ def deviation_report(
     summary: str,
     occurred_at: datetime,
     lot_ids: Sequence[UUID] = (),
+    is_complaint: bool = False,
     now: datetime | None = None,
 ) -> Deviation:
     """Somebody reports one by hand, naming the lots it may have touched; what was made from them is added."""
@@ -94,7 +95,7 @@ def deviation_report(
     return _open(
         premises=premises,
         control_point=point,
-        cause=Deviation.Cause.BY_HAND,
+        cause=Deviation.Cause.COMPLAINT if is_complaint else Deviation.Cause.BY_HAND,
         summary=summary.strip(),
         occurred_at=occurred_at,
         implication=implicated_by_name(scope.premises, named, scope.user.name),
@@ -115,6 +116,7 @@ def deviation_open(
     implication: Implication,
     holds: bool,
     at: datetime,
+    cause: str = Deviation.Cause.BY_HAND,
 ) -> Deviation:
     """Opens one for what a room above found (a laboratory's result, a calibration), inside its transaction.
 
@@ -123,7 +125,7 @@ def deviation_open(
     return _open(
         premises=scope.premises,
         control_point=control_point,
-        cause=Deviation.Cause.BY_HAND,
+        cause=cause,
         summary=summary,
         occurred_at=occurred_at,
         implication=implication,

@@ -9,7 +9,8 @@ from django.utils import timezone
 from haccp.deviations import sealing
 from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.ledger import actions as ledger
-from haccp.lots.models import Lot
+from haccp.lots import actions as lots
+from haccp.lots.models import Hold, Lot
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
@@ -20,6 +21,7 @@ ASK = {
     Kind.CORRECTION: "Say what was done and how you know that control is regained.",
     Kind.DISPOSITION: "Say why this is safe to do with the product.",
     Kind.PREVENTION: "Say what will keep it from happening again.",
+    Kind.REASSESSMENT: "Say whether the plan foresaw this, and what in it has to change.",
 }
 
 
@@ -37,6 +39,7 @@ def step_add(
 ) -> CorrectiveStep:
     """Adds a step; a later one of the same kind (and lot) counts in place of the earlier, and both are shown.
 
+    The disposition “not touched” narrows what is implicated: it needs the right to close, and lifts the hold at once.
     Raises ActionError for an empty text, a disposition without its lot, or a deviation that is closed.
     """
     scope.require(Right.RECORD)
@@ -51,10 +54,12 @@ def step_add(
     if hasattr(deviation, "closure"):
         raise Conflict(f"{deviation.reference} is closed; open a new deviation if there is more.")
     if kind not in Kind.values:
-        raise ActionError("Choose which step this is: cause, correction, disposition or prevention.", field="kind")
+        raise ActionError(
+            "Choose which step this is: cause, correction, disposition, prevention or reassessment.", field="kind"
+        )
     if not text.strip():
         raise ActionError(ASK[Kind(kind)], field="text")
-    lot = _lot(deviation, kind, lot_id, disposition)
+    lot = _lot(scope, deviation, kind, lot_id, disposition)
     step = CorrectiveStep.objects.create(
         id=step_id,
         deviation=deviation,
@@ -73,7 +78,15 @@ def step_add(
         actor=scope.actor,
         at=now,
     )
+    if lot is not None and disposition == CorrectiveStep.Disposition.NOT_TOUCHED:
+        _lift_not_touched(scope, deviation, lot, step, now)
     return step
+
+
+def _lift_not_touched(scope: Scope, deviation: Deviation, lot: Lot, step: CorrectiveStep, now: datetime) -> None:
+    """What was narrowed out, with its reason, goes on at once; what else holds it goes on holding it."""
+    for hold in Hold.objects.standing().filter(cause=deviation.hold_cause, lot=lot):
+        lots.hold_lift(scope=scope, hold=hold, reason=f"{deviation.reference}: not touched. {step.text}", at=now)
 
 
 def _content(step: CorrectiveStep) -> tuple[object, ...]:
@@ -90,11 +103,13 @@ def deviation_for_update(scope: Scope, deviation_id: UUID) -> Deviation:
     return deviation
 
 
-def _lot(deviation: Deviation, kind: str, lot_id: UUID | None, disposition: str) -> Lot | None:
+def _lot(scope: Scope, deviation: Deviation, kind: str, lot_id: UUID | None, disposition: str) -> Lot | None:
     if kind != Kind.DISPOSITION:
         return None
     if disposition not in CorrectiveStep.Disposition.values:
         raise ActionError("Choose what happens to the product.", field="disposition")
+    if disposition == CorrectiveStep.Disposition.NOT_TOUCHED:
+        scope.require(Right.CLOSE_DEVIATION)
     lot = Lot.objects.filter(implicated_by__deviation=deviation, id=lot_id).first() if lot_id else None
     if lot is None:
         raise ActionError("Choose one of the lots that this deviation implicates.", field="lot")

@@ -2,6 +2,19 @@
 
 from haccp.deviations.views.detail import close, detail, step
 from haccp.deviations.views.listing import deviation_list
+from haccp.deviations.views.more import attach, evidence, lot_end, task_add, task_do, widen
 from haccp.deviations.views.report import report
 
-__all__ = ["close", "detail", "deviation_list", "report", "step"]
+__all__ = [
+    "attach",
+    "close",
+    "detail",
+    "deviation_list",
+    "evidence",
+    "lot_end",
+    "report",
+    "step",
+    "task_add",
+    "task_do",
+    "widen",
+]

@@ -6,14 +6,16 @@ from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_POST
 
 from haccp.checks.pictures import heat_picture
 from haccp.deviations import actions
-from haccp.deviations.forms import CloseForm, DispositionForm, StepForm
+from haccp.deviations.forms import CloseForm, DispositionForm, EvidenceForm, StepForm, TaskForm, WidenForm
+from haccp.deviations.implication import also_touched
 from haccp.deviations.models import CorrectiveStep, Deviation
-from haccp.deviations.queries import deviation_in_full, guide, holds_placed_by, lifted_words
+from haccp.deviations.queries import deviation_in_full, ends_to_record, guide, holds_placed_by, lifted_words
 from haccp.deviations.walk import stage_key, walk
 from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse, render_form
@@ -25,17 +27,17 @@ Kind = CorrectiveStep.Kind
 
 @needs(Right.READ)
 def detail(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
-    return _page(request, _found(request, deviation_id))
+    return deviation_page(request, found_deviation(request, deviation_id))
 
 
 @needs(Right.RECORD)
 @require_POST
 def step(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
     """Adds one step; a refused one comes back on the page with what was typed."""
-    deviation = _found(request, deviation_id)
+    deviation = found_deviation(request, deviation_id)
     form, key = _step_form(request)
     if not form.is_valid():
-        return _page(request, deviation, refused=form, key=key, status=422)
+        return deviation_page(request, deviation, refused=form, key=key, status=422)
     typed = form.cleaned_data
     try:
         actions.step_add(
@@ -51,7 +53,7 @@ def step(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
         raise
     except ActionError as error:
         status = refuse(form, error)
-        return _page(request, deviation, refused=form, key=key, status=status)
+        return deviation_page(request, deviation, refused=form, key=key, status=status)
     messages.success(request, f"{Kind(typed['kind']).label.capitalize()}: saved.")
     return redirect(f"{request.path.removesuffix('step/')}#{key}")
 
@@ -60,10 +62,10 @@ def step(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
 @require_POST
 def close(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
     """Signs; the answer names the holds that were lifted and those that stay."""
-    deviation = _found(request, deviation_id)
+    deviation = found_deviation(request, deviation_id)
     form = CloseForm(request.POST)
     if not form.is_valid():
-        return _page(request, deviation, closing=form, status=422)
+        return deviation_page(request, deviation, closing=form, status=422)
     typed = form.cleaned_data
     try:
         actions.deviation_close(
@@ -76,12 +78,12 @@ def close(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
         raise
     except ActionError as error:
         status = refuse(form, error)
-        return _page(request, _found(request, deviation_id), closing=form, status=status)
+        return deviation_page(request, found_deviation(request, deviation_id), closing=form, status=status)
     messages.success(request, f"{deviation.reference} is closed. {lifted_words(holds_placed_by(deviation))}")
     return redirect("deviations:detail", deviation.pk)
 
 
-def _found(request: ScopedRequest, deviation_id: UUID) -> Deviation:
+def found_deviation(request: ScopedRequest, deviation_id: UUID) -> Deviation:
     deviation = deviation_in_full(request.scope.premises, deviation_id)
     if deviation is None:
         raise Http404
@@ -117,13 +119,16 @@ def _step_form(request: ScopedRequest) -> tuple[StepForm, str]:
     return DispositionForm(request.POST, lot_id=lot_id, auto_id=f"{key}_%s"), key
 
 
-def _page(
+def deviation_page(
     request: ScopedRequest,
     deviation: Deviation,
     *,
     refused: forms.Form | None = None,
     key: str = "",
     closing: CloseForm | None = None,
+    widening: WidenForm | None = None,
+    task: TaskForm | None = None,
+    attaching: EvidenceForm | None = None,
     status: int = 0,
 ) -> HttpResponse:
     """closing keeps its errors; what it signs is always what this page shows."""
@@ -142,7 +147,15 @@ def _page(
         "closing": closing,
         "may_close": scope.may(Right.CLOSE_DEVIATION),
         "may_record": scope.may(Right.RECORD),
+        "widen_form": widening or WidenForm(premises=scope.premises),
+        "suggested": () if is_closed else also_touched(scope.premises, deviation, timezone.now()),
+        "tasks": deviation.tasks.select_related("owner", "done__done_by"),
+        "task_form": task or TaskForm(premises=scope.premises),
+        "evidence": deviation.evidence.defer("deflated").select_related("attached_by"),
+        "evidence_form": attaching or EvidenceForm(),
+        "ends": deviation.ends.select_related("lot", "recorded_by"),
+        "to_end": ends_to_record(deviation) if is_closed else (),
         "statement": actions.CLOSING_STATEMENT,
     }
-    form = refused or closing
+    form = refused or widening or task or attaching or closing
     return render_form(request, "deviations/detail.html", context, form=form, status=status)

@@ -39,6 +39,7 @@ def report(request: ScopedRequest) -> HttpResponse:
                 summary=typed["summary"],
                 occurred_at=typed["occurred_at"],
                 lot_ids=[lot.pk for lot in typed["lots"]],
+                is_complaint=typed["is_complaint"],
             )
         except NotAllowed:
             raise

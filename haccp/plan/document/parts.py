@@ -152,6 +152,7 @@ class ControlPoint:
     corrective_action: str = shape.text("corrective action")
     disposition: str = shape.text("what is done with the product")
     verification: str = shape.text("verification in words")
+    two_to_close: bool = shape.flag("a second person closes its deviations")
 
     @property
     def title(self) -> str:

@@ -31,6 +31,9 @@ class ControlPoint(PartOfPlan):
     corrective_action = models.TextField(help_text=_("What the plan prescribes when the limit is not met"))
     disposition = models.TextField(blank=True, help_text=_("What is done with the product made meanwhile"))
     verification = models.TextField(blank=True)
+    two_to_close = models.BooleanField(
+        default=False, help_text=_("Whoever recorded a deviation does not close it alone")
+    )
 
     class Meta:
         ordering: ClassVar = ["code"]

@@ -120,7 +120,7 @@ def _contact(course: Course, one: ToCall, time: LocalTime) -> list[tuple[str, st
         ("Telephone", customer.phone),
         ("E-mail", customer.email),
         ("Address", customer.address),
-        ("Was sent", f"{one.pieces} pieces, {show('mass', one.weight_kg)}"),
+        ("Was sent", f"{_pieces(one.pieces)}, {show('mass', one.weight_kg)}"),
         ("Reached", f"{time.moment(mark.at)} by {mark.by.name}{said}" if mark else "______________________________"),
     ]
 
@@ -169,7 +169,11 @@ def _letter(
         ),
         height,
     )
-    yield words(f"Together {one.pieces} pieces, {show('mass', one.weight_kg)}.", STRONG)
+    yield words(f"Together {_pieces(one.pieces)}, {show('mass', one.weight_kg)}.", STRONG)
     yield words("Please tell your own customers, and answer with the figures below, by telephone first.", BODY)
     yield Facts([("Still here", "__________ kg"), ("Passed on to", "______________________________")])
     yield words(f"{course.recall.started_by.name}, {premises.name}")
+
+
+def _pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"

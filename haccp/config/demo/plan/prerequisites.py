@@ -218,6 +218,7 @@ def _tank(places: Places, since: date, flow: Flow, hazards: Hazards) -> ControlP
                 how="Read between the evening milk and the first make.",
                 instrument_kind=Instrument.Kind.THERMOMETER,
                 window_before_s=10 * HOUR,
+                rests=Check.Rests.WITHOUT_MILK,
                 grace_s=2 * HOUR,
             )
         ],
