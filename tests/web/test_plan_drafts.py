@@ -1,6 +1,7 @@
 """Working on a draft: beginning one, its sections, forms of parts, findings beside their place, and its file."""
 
 import json
+import re
 from datetime import UTC, datetime
 from uuid import uuid4
 
@@ -111,6 +112,25 @@ def test_a_part_is_added_changed_and_removed(owner: Client, draft: PlanRevision)
     assert "Remove this team member?" in page_of(owner.get(remove))
     owner.post(remove)
     assert [one.name for one in read_plan(draft).team_members] == ["Ada"]
+
+
+def test_a_change_made_meanwhile_is_not_undone_unseen(owner: Client, draft: PlanRevision) -> None:
+    [ada] = read_plan(draft).team_members
+    change = reverse("plan:part_change", args=[draft.pk, "team", ada.key])
+    seen = re.findall(r'name="seen_sha256" value="(\w+)"', owner.get(change).content.decode())[0]
+    first = {"key": ada.key, "name": "Ada Moor", "seen_sha256": seen}
+    assert owner.post(change, first).status_code == 302
+    assert owner.post(change, first).status_code == 302  # a double tap changes nothing
+
+    refused = owner.post(change, {"key": ada.key, "name": "Ada Weir", "seen_sha256": seen})
+    assert refused.status_code == 409
+    assert "changed by somebody else" in page_of(refused)
+    assert 'value="Ada Weir"' in refused.content.decode()
+    assert [one.name for one in read_plan(draft).team_members] == ["Ada Moor"]
+
+    again = re.findall(r'name="seen_sha256" value="(\w+)"', refused.content.decode())[0]
+    assert owner.post(change, {"key": ada.key, "name": "Ada Weir", "seen_sha256": again}).status_code == 302
+    assert [one.name for one in read_plan(draft).team_members] == ["Ada Weir"]
 
 
 def test_what_is_still_used_is_not_removed_and_says_by_what(owner: Client, draft: PlanRevision) -> None:

@@ -7,7 +7,7 @@ from haccp.plan.actions.files import plan_import, plan_take_in
 from haccp.plan.actions.joining import plan_join
 from haccp.plan.actions.judgements import judgements_answer
 from haccp.plan.actions.limits import limit_save
-from haccp.plan.actions.parts import part_add, part_change, part_remove, parts_add
+from haccp.plan.actions.parts import Seen, part_add, part_change, part_remove, parts_add
 from haccp.plan.actions.products import product_add
 from haccp.plan.actions.reviews import review_occasion_record, review_record
 from haccp.plan.actions.revisions import (
@@ -28,6 +28,7 @@ __all__ = [
     "ControlPointDraft",
     "LimitDraft",
     "MeasureDraft",
+    "Seen",
     "approval_content",
     "control_point_add",
     "flow_confirm",

@@ -5,7 +5,7 @@ from collections.abc import Collection
 
 from django.db import transaction
 
-from haccp.plan.actions.parts import part_add, part_change
+from haccp.plan.actions.parts import Seen, part_add, part_change
 from haccp.plan.document.parts import CriticalLimit
 from haccp.plan.models import PlanRevision
 from haccp.plan.rows import read_plan
@@ -14,7 +14,13 @@ from haccp.premises.scope import Scope
 
 @transaction.atomic
 def limit_save(
-    *, scope: Scope, revision: PlanRevision, limit: CriticalLimit, measures: Collection[str], new: bool
+    *,
+    scope: Scope,
+    revision: PlanRevision,
+    limit: CriticalLimit,
+    measures: Collection[str],
+    new: bool,
+    seen: Seen | None = None,
 ) -> CriticalLimit:
     """Adds or changes a limit, and has exactly the measures named judged by it. Raises as part_add and part_change.
 
@@ -28,7 +34,7 @@ def limit_save(
     if new:
         part_add(scope=scope, revision=revision, part=limit)
     else:
-        part_change(scope=scope, revision=revision, part=limit)
+        part_change(scope=scope, revision=revision, part=limit, seen=seen)
     for measure in before.measures:
         if measure.key in measures and limit.key not in measure.limits:
             more = tuple(sorted((*measure.limits, limit.key)))

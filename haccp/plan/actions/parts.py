@@ -1,11 +1,13 @@
 """Edits of a draft, part by part: whatever a plan consists of is added, changed and removed here."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db import transaction
 
 from haccp.plan.actions.editable import editable
 from haccp.plan.document import KIND_WORDS, KINDS, Part, PlanDocument, kind_name
+from haccp.plan.document.fingerprint import part_sha256
 from haccp.plan.document.removal import removal
 from haccp.plan.document.validity import Problem, clash, problems_of
 from haccp.plan.models import PlanRevision
@@ -13,6 +15,14 @@ from haccp.plan.places import with_places_of
 from haccp.plan.rows import Names, add_parts, change_part, read_plan, remove_parts
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.scope import Scope
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a form showed of a part when it was opened: the attributes that it shows, and their sum ("" compares nothing)."""
+
+    names: tuple[str, ...]
+    sha256: str
 
 
 @transaction.atomic
@@ -41,12 +51,16 @@ def parts_add(*, scope: Scope, revision: PlanRevision, parts: Iterable[Part]) ->
 
 
 @transaction.atomic
-def part_change(*, scope: Scope, revision: PlanRevision, part: Part) -> Part:
-    """Puts a part in the place of the one with its key. Raises as part_add, and where there is no such part."""
+def part_change(*, scope: Scope, revision: PlanRevision, part: Part, seen: Seen | None = None) -> Part:
+    """Puts a part in the place of the one with its key. Raises as part_add, and where there is no such part.
+
+    Raises Conflict where what the form had shown was changed meanwhile by somebody else.
+    """
     draft = editable(scope, revision)
     document = with_places_of(read_plan(draft), scope.premises)
     if document.kind_of.get(part.key) != kind_name(part):
         raise ActionError(f"There is no such {KIND_WORDS[kind_name(part)]} in {draft}; it may have been removed.")
+    refuse_unseen(document.by_key[part.key], part, seen)
     document = document.with_part(part)
     # A change of quantity or unit may leave what refers to the part wrong, so those are looked at too.
     concerned = [part, *(other for _, other in document.parts() if part.key in getattr(other, "limits", ()))]
@@ -73,6 +87,16 @@ def part_remove(*, scope: Scope, revision: PlanRevision, kind: str, key: str) ->
         raise ActionError(f"“{document.title_of(key)}” is still used by {named}{more}; change or remove those first.")
     remove_parts(draft, going.removed)
     return list(going.removed)
+
+
+def refuse_unseen(stored: Part, typed: Part, seen: Seen | None) -> None:
+    """A save that would undo somebody else's unseen change is refused; the same change twice is not."""
+    if seen is None or not seen.sha256 or part_sha256(stored, seen.names) in (seen.sha256, part_sha256(typed, seen.names)):
+        return
+    raise Conflict(
+        f"“{stored.title}” was changed by somebody else since you opened this page. What you typed is kept here: "
+        "compare it with what the plan says now, then save again to put yours in its place."
+    )
 
 
 def refuse_problems(parts: Iterable[Part], document: PlanDocument) -> None:

@@ -8,6 +8,7 @@ from uuid import uuid4
 from django import forms
 
 from haccp.plan.document import KINDS, Part, PlanDocument, vocabulary
+from haccp.plan.document.fingerprint import part_sha256
 from haccp.plan.document.shape import Form, Spec, is_single, specs_of
 from haccp.plan.forms import how_often, limit_fields
 from haccp.plan.forms.fields import DurationField, LinesField, NumberField
@@ -31,6 +32,7 @@ class PartForm(forms.Form):
     """
 
     key = forms.UUIDField(widget=forms.HiddenInput)
+    seen_sha256 = forms.CharField(widget=forms.HiddenInput, required=False)
 
     def __init__(
         self,
@@ -55,6 +57,8 @@ class PartForm(forms.Form):
         ]
         for name in self.names:
             self.fields.update(self._fields(name, specs_of(KINDS[kind])[name]))
+        self.stands_sha256 = part_sha256(part, self.names) if part else ""
+        self.initial.setdefault("seen_sha256", self.stands_sha256)
 
     def _fields(self, name: str, spec: Spec) -> dict[str, forms.Field]:
         if name == "cadence":
@@ -113,6 +117,12 @@ class PartForm(forms.Form):
         if value is None and not spec.optional:
             return self._value(name)
         return value
+
+    def show_again_as_seen(self) -> None:
+        """After a refusal that said what had changed meanwhile: the next save is made knowing it."""
+        data = self.data.copy()
+        data[self.add_prefix("seen_sha256")] = self.stands_sha256
+        self.data = data
 
     def rename(self, fields: Mapping[str, str]) -> dict[str, str]:
         """Sentences of an action by field of the part -> by field of this form."""

@@ -152,18 +152,25 @@ def _offer_measures(form: PartForm, work: Workspace) -> None:
 def _save(request: ScopedRequest, work: Workspace, form: PartForm, *, new: bool) -> int | None:
     """None when saved, else the status of the refusal, which the form now shows."""
     part = form.cleaned_part()
+    seen = None if new else actions.Seen(tuple(form.names), form.cleaned_data["seen_sha256"])
     try:
         if isinstance(part, CriticalLimit):
             actions.limit_save(
-                scope=request.scope, revision=work.revision, limit=part, measures=form.cleaned_data[WATCHED], new=new
+                scope=request.scope,
+                revision=work.revision,
+                limit=part,
+                measures=form.cleaned_data[WATCHED],
+                new=new,
+                seen=seen,
             )
         elif new:
             actions.part_add(scope=request.scope, revision=work.revision, part=part)
         else:
-            actions.part_change(scope=request.scope, revision=work.revision, part=part)
+            actions.part_change(scope=request.scope, revision=work.revision, part=part, seen=seen)
     except Conflict as error:
         if new and work.document.by_key.get(part.key) == part:
             return None  # sent twice
+        form.show_again_as_seen()
         return refuse(form, error)
     except ActionError as error:
         return refuse(form, ActionError(error.message, fields=form.rename(error.fields)))
