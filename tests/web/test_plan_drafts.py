@@ -55,7 +55,8 @@ def section(draft: PlanRevision, slug: str) -> str:
 
 def test_events_of_a_cadence_are_those_that_lots_have() -> None:
     """The plan knows no lots; a cadence of an event that never happens would never fall due."""
-    assert [key for key, _ in EVENTS] == EventKind.values
+    # The use of equipment has cadences of its own.
+    assert [key for key, _ in EVENTS] == [kind for kind in EventKind.values if kind != EventKind.EQUIPMENT_USED]
 
 
 def test_every_kind_of_part_is_shown_in_some_section() -> None:
@@ -229,7 +230,7 @@ def test_how_often_is_typed_in_words_and_stored_as_a_rule(
     address = reverse("plan:part_change", args=[draft.pk, "monitoring", check.key])
     sent = {
         "key": check.key, "control_point": check.control_point, "name": check.name, "subject": "premises",
-        "often_every": "1",
+        "often_every": "1", "if_missed": "flagged",
     } | typed  # fmt: skip
     assert owner.post(address, sent).status_code == 302
     saved = read_plan(draft).by_key[check.key]
@@ -247,7 +248,13 @@ def test_a_rule_that_the_form_cannot_say_is_kept_as_it_is(dairy: Dairy, owner: C
     )
     address = reverse("plan:part_change", args=[draft.pk, "monitoring", check.key])
     assert '<option value="keep" selected>' in owner.get(address).content.decode()
-    sent = {"key": check.key, "control_point": check.control_point, "name": "Traps", "subject": "premises"}
+    sent = {
+        "key": check.key,
+        "control_point": check.control_point,
+        "name": "Traps",
+        "subject": "premises",
+        "if_missed": "flagged",
+    }
     assert owner.post(address, sent | {"often": "keep"}).status_code == 302
     saved = read_plan(draft).by_key[check.key]
     assert (saved.title, saved.cadence) == ("Traps", odd)  # type: ignore[union-attr]
