@@ -230,7 +230,7 @@ def test_how_often_is_typed_in_words_and_stored_as_a_rule(
     address = reverse("plan:part_change", args=[draft.pk, "monitoring", check.key])
     sent = {
         "key": check.key, "control_point": check.control_point, "name": check.name, "subject": "premises",
-        "often_every": "1", "if_missed": "flagged",
+        "often_every": "1", "rests": "never", "if_missed": "flagged",
     } | typed  # fmt: skip
     assert owner.post(address, sent).status_code == 302
     saved = read_plan(draft).by_key[check.key]
@@ -253,6 +253,7 @@ def test_a_rule_that_the_form_cannot_say_is_kept_as_it_is(dairy: Dairy, owner: C
         "control_point": check.control_point,
         "name": "Traps",
         "subject": "premises",
+        "rests": "never",
         "if_missed": "flagged",
     }
     assert owner.post(address, sent | {"often": "keep"}).status_code == 302
