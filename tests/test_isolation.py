@@ -87,7 +87,9 @@ class Route:
 
     def right(self, method: str) -> Right | None:
         """The right that the view declares for a method."""
-        return right_for(self.api_view, method) if self.api_view else getattr(self.view, "needed_right", None)
+        if self.api_view:
+            return right_for(self.api_view, method)
+        return getattr(self.view, "needed_right_to_write" if method == "POST" else "needed_right", None)
 
     def address(self, objects: Objects) -> str:
         known = VALUES | dict(objects.ids)

@@ -133,7 +133,7 @@ def key_data_sheet(request: ScopedRequest) -> HttpResponse:
     return answer
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def epcis(request: ScopedRequest) -> HttpResponse:
     """The same records as EPCIS 2.0 events."""
     first, last = _period(request)
@@ -177,7 +177,6 @@ def _choosing(request: ScopedRequest, course: Course, *, status: int = 0) -> Htt
     offered = Lot.objects.for_premises(scope.premises)
     form = ChooseForm(request.POST if request.method == "POST" else None, lots=offered, initial={"lot": lot_id})
     if request.method == "POST" and "reach" in request.POST:
-        scope.require(Right.RECORD)
         if form.is_valid():
             typed = form.cleaned_data
             try:

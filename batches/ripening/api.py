@@ -62,13 +62,13 @@ class WeighingNewShape(serializers.Serializer[Any]):
     weighed_at = Moment()
 
 
-class ReadingShape(serializers.ModelSerializer[RoomReading]):
+class RoomReadingShape(serializers.ModelSerializer[RoomReading]):
     class Meta:
         model = RoomReading
         fields = ("id", "place", "read_at", "temperature_c", "relative_humidity", "typed", "instrument", "note")
 
 
-class ReadingNewShape(serializers.Serializer[Any]):
+class RoomReadingNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     read_at = Moment()
     temperature = _typed()
@@ -152,13 +152,13 @@ class Weighings(APIView):
 class Readings(APIView):
     rights: ClassVar = WRITES
 
-    @extend_schema(request=ReadingNewShape, responses={201: ReadingShape}, parameters=IDEMPOTENCY)
+    @extend_schema(request=RoomReadingNewShape, responses={201: RoomReadingShape}, parameters=IDEMPOTENCY)
     @once
     def post(self, request: Request, place_id: UUID) -> Response:
         """The air of a room as it was read; from dry and wet bulb the humidity is computed."""
         scope = scope_of(request)
         get_object_or_404(rooms_of(scope.premises), pk=place_id)
-        sent = _sent(ReadingNewShape, request)
+        sent = _sent(RoomReadingNewShape, request)
         reading = actions.room_read(
             scope=scope,
             reading_id=sent.pop("id"),
@@ -166,7 +166,7 @@ class Readings(APIView):
             instrument_id=sent.pop("instrument"),
             **sent,
         )
-        return Response(ReadingShape(reading).data, status=201)
+        return Response(RoomReadingShape(reading).data, status=201)
 
 
 class Logs(APIView):

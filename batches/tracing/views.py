@@ -33,7 +33,7 @@ def find(request: ScopedRequest) -> HttpResponse:
     return render(request, "tracing/find.html", {"page": page, "asked": asked})
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def trace(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     """GET: the trace. POST: what came off the lot, or what it went into."""
     scope, lot = request.scope, _found(request, lot_id)
@@ -42,7 +42,6 @@ def trace(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     form: ByProductForm | UseForm = use if "child" in request.POST else off
     status = 0
     if request.method == "POST":
-        scope.require(Right.RECORD)
         if form.is_valid():
             try:
                 words = _record(request, lot, form)

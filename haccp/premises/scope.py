@@ -76,8 +76,12 @@ def _shows_what_was_typed(view: View) -> View:
     return shown
 
 
-def needs(right: Right) -> Callable[[View], View]:
-    """Decorates a view: signed in, at a premises, with this right. Declares the view's rule for the access test."""
+def needs(right: Right, *, to_write: Right | None = None) -> Callable[[View], View]:
+    """Decorates a view: signed in, at a premises, with this right. Declares the view's rule for the access test.
+
+    to_write: the right that a form sent to the view needs instead, where more people read a page than write on it.
+    """
+    to_write = to_write or right
 
     def decorate(view: View) -> View:
         @wraps(view)
@@ -86,10 +90,11 @@ def needs(right: Right) -> Callable[[View], View]:
         def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if request.scope is None:
                 return redirect("premises:choose")
-            request.scope.require(right)
+            request.scope.require(to_write if request.method == "POST" else right)
             return view(request, *args, **kwargs)
 
         guarded.needed_right = right  # type: ignore[attr-defined]
+        guarded.needed_right_to_write = to_write  # type: ignore[attr-defined]
         return guarded
 
     return decorate

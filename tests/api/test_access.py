@@ -71,7 +71,7 @@ def test_the_dairy_says_who_speaks_and_what_they_may_do(dairy: Dairy, helper: De
     assert answer["premises"] == "Weir Farm Dairy"
     assert answer["time_zone"] == "Europe/Dublin"
     assert (answer["person"], answer["role"]) == ("Hanna Helper", "helper")
-    assert answer["rights"] == ["read", "record", "sign_day"]
+    assert answer["rights"] == ["read", "belong", "record", "sign_day"]
     assert [place["name"] for place in answer["places"]] == ["Vat 1", "Room 1"]
     assert {one["name"] for one in answer["instruments"]} == {"Thermometer", "pH meter", "Recorder"}
 

@@ -57,6 +57,7 @@ def test_a_deviation_says_what_is_implicated_and_what_the_plan_prescribes(
         "Record the cause.",
         "Record how control was regained.",
         "Record what prevents a recurrence.",
+        "Record whether the plan foresaw this and has to change.",
         f"Decide what happens to {make.lot.code}.",
     ]
 

@@ -89,7 +89,7 @@ def test_the_plan_in_force_names_what_a_device_needs(dairy: Dairy, maker: Device
     assert (plan["number"], plan["effective_from"]) == (1, "2026-03-10T06:00:00Z")
     assert [(one["id"], one["code"]) for one in plan["products"]] == [(str(dairy.product.id), "WT")]
     points = {point["code"]: point for point in plan["control_points"]}
-    assert set(points) == {"CCP 1", "CCP 2", "CCP 3", "PRP 1", "PRP 2"}
+    assert set(points) == {"CCP 1", "CCP 2", "CCP 3", "PRP 1", "PRP 2", "REVIEW"}
     assert points["CCP 1"]["limits"] == ["At least 63 °C for 30 min"]
     assert [one["name"] for one in points["CCP 2"]["checks"]] == ["pH of the curd"]
 

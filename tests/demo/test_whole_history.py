@@ -85,7 +85,7 @@ def test_closed_deviations_have_every_step_and_a_signature(loaded: Loaded) -> No
     assert closed.count() == 3
     for deviation in closed:
         kinds = set(deviation.steps.values_list("kind", flat=True))
-        assert kinds == {"cause", "correction", "disposition", "prevention"}
+        assert kinds == {"cause", "correction", "disposition", "prevention", "reassessment"}
         assert deviation.closure.signature.meaning == "deviation.closed"
 
 

@@ -156,7 +156,8 @@ BREAKS: dict[str, Callable[[], Broken]] = {
 
 
 def test_every_rule_is_broken_below() -> None:
-    assert set(BREAKS) == set(RULES)
+    # Who covers whom is known above the plan: tests/checks/test_cover.py tries that rule.
+    assert set(BREAKS) == set(RULES) - {"check.nobody_covers"}
     assert len(RULES) >= 30
 
 

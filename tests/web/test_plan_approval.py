@@ -1,6 +1,7 @@
 """From a draft to a plan in force: what blocks, what changes, the signatures, and the reviews that follow."""
 
 from datetime import UTC, datetime, timedelta
+from uuid import uuid4
 
 import pytest
 import time_machine
@@ -128,11 +129,14 @@ def test_a_review_that_is_due_stands_on_the_first_page_until_it_is_signed(dairy:
     with time_machine.travel(later, tick=False):
         owner = signed_in(dairy.owner)
         assert "A review of the plan has been due since 3 Mar 2027" in page_of(owner.get(reverse("checks:today")))
-        address = reverse("plan:review_record")
+        address, review_id = reverse("plan:review_record"), str(uuid4())
         refused = owner.post(address, {"outcome": "Read it all.", "password": "not it"})
         assert refused.status_code == 422
         assert "Read it all." in page_of(refused)
-        assert owner.post(address, {"outcome": "Read it all.", "password": PASSWORD}).status_code == 302
+        assert (
+            owner.post(address, {"review_id": review_id, "outcome": "Read it all.", "password": PASSWORD}).status_code
+            == 302
+        )
         assert PlanReview.objects.get().outcome == "Read it all."
         assert "review of the plan" not in page_of(owner.get(reverse("checks:today")))
         assert "Read it all." in page_of(signed_in(dairy.helper).get(reverse("plan:review")))

@@ -20,7 +20,7 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def heat(request: ScopedRequest, lot_id: UUID, record_id: UUID) -> HttpResponse:
     """The form below it adds what the recorder does not know; a person who only reads sees no form."""
     scope = request.scope
@@ -32,7 +32,6 @@ def heat(request: ScopedRequest, lot_id: UUID, record_id: UUID) -> HttpResponse:
     form = HeatSheetForm(request.POST or None, scope=scope, initial=_initial(sheet))
     status = 0
     if request.method == "POST":
-        scope.require(Right.RECORD)
         if form.is_valid():
             try:
                 actions.heat_sheet_save(scope=scope, record_id=record.pk, **form.typed())

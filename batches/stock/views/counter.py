@@ -15,13 +15,12 @@ from haccp.premises.scope import ScopedRequest, needs
 LATEST = 30
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def counter(request: ScopedRequest) -> HttpResponse:
     scope = request.scope
     form = CounterTotalForm(request.POST or None, scope=scope)
     status = 0
     if request.method == "POST":
-        scope.require(Right.RECORD)
         if form.is_valid():
             typed = form.cleaned_data
             try:

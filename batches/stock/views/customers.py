@@ -42,7 +42,7 @@ def customer_new(request: ScopedRequest) -> HttpResponse:
     return render_form(request, "stock/customer.html", {"customer": None}, form=form, status=status)
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def customer(request: ScopedRequest, customer_id: UUID) -> HttpResponse:
     """GET: the details and what was sent. POST: the details change, or the customer is retired."""
     scope = request.scope
@@ -51,7 +51,6 @@ def customer(request: ScopedRequest, customer_id: UUID) -> HttpResponse:
     form = CustomerForm(request.POST or None, initial={**initial, "request_id": found.pk})
     status = 0
     if request.method == "POST":
-        scope.require(Right.RECORD)
         if "retire" in request.POST:
             actions.customer_retire(scope=scope, customer_id=found.pk)
             messages.success(request, f"{found.name} is no longer offered.")

@@ -28,14 +28,13 @@ def stock_list(request: ScopedRequest) -> HttpResponse:
     return render(request, "stock/list.html", context)
 
 
-@needs(Right.READ)
+@needs(Right.READ, to_write=Right.RECORD)
 def batch_stock(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     """GET: the pieces. POST: some of them are moved or opened at the counter."""
     scope, lot = request.scope, _found(request, lot_id)
     form = PickForm(request.POST or None, premises=scope.premises)
     status = 0
     if request.method == "POST":
-        scope.require(Right.RECORD)
         if form.is_valid():
             try:
                 words = _picked(request, form)

@@ -91,7 +91,11 @@ def part_remove(*, scope: Scope, revision: PlanRevision, kind: str, key: str) ->
 
 def refuse_unseen(stored: Part, typed: Part, seen: Seen | None) -> None:
     """A save that would undo somebody else's unseen change is refused; the same change twice is not."""
-    if seen is None or not seen.sha256 or part_sha256(stored, seen.names) in (seen.sha256, part_sha256(typed, seen.names)):
+    if (
+        seen is None
+        or not seen.sha256
+        or part_sha256(stored, seen.names) in (seen.sha256, part_sha256(typed, seen.names))
+    ):
         return
     raise Conflict(
         f"“{stored.title}” was changed by somebody else since you opened this page. What you typed is kept here: "
