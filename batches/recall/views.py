@@ -176,23 +176,22 @@ def _choosing(request: ScopedRequest, course: Course, *, status: int = 0) -> Htt
     # What is posted is checked against all lots of the dairy, whatever was searched for.
     offered = Lot.objects.for_premises(scope.premises)
     form = ChooseForm(request.POST if request.method == "POST" else None, lots=offered, initial={"lot": lot_id})
-    if request.method == "POST" and "reach" in request.POST:
-        if form.is_valid():
-            typed = form.cleaned_data
-            try:
-                actions.recall_choose(
-                    scope=scope,
-                    recall_id=course.recall.pk,
-                    mark_id=typed["request_id"],
-                    lot_id=typed["lot"].pk,
-                    reach=typed["reach"],
-                )
-            except NotAllowed:
-                raise
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                return redirect("recall:recall", course.recall.pk)
+    if request.method == "POST" and "reach" in request.POST and form.is_valid():
+        typed = form.cleaned_data
+        try:
+            actions.recall_choose(
+                scope=scope,
+                recall_id=course.recall.pk,
+                mark_id=typed["request_id"],
+                lot_id=typed["lot"].pk,
+                reach=typed["reach"],
+            )
+        except NotAllowed:
+            raise
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            return redirect("recall:recall", course.recall.pk)
     context: dict[str, object] = {
         "course": course,
         "lots": shown,

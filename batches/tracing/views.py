@@ -41,17 +41,16 @@ def trace(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     use = UseForm(request.POST if "child" in request.POST else None, premises=scope.premises, parent=lot)
     form: ByProductForm | UseForm = use if "child" in request.POST else off
     status = 0
-    if request.method == "POST":
-        if form.is_valid():
-            try:
-                words = _record(request, lot, form)
-            except NotAllowed:
-                raise
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                messages.success(request, words)
-                return redirect("tracing:trace", lot.pk)
+    if request.method == "POST" and form.is_valid():
+        try:
+            words = _record(request, lot, form)
+        except NotAllowed:
+            raise
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, words)
+            return redirect("tracing:trace", lot.pk)
     found = trace_of(scope.premises, lot)
     context: dict[str, object] = {
         "trace": found,

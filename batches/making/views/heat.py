@@ -31,15 +31,14 @@ def heat(request: ScopedRequest, lot_id: UUID, record_id: UUID) -> HttpResponse:
     sheet = sheets.select_related("recorded_by").order_by("recorded_at").last()
     form = HeatSheetForm(request.POST or None, scope=scope, initial=_initial(sheet))
     status = 0
-    if request.method == "POST":
-        if form.is_valid():
-            try:
-                actions.heat_sheet_save(scope=scope, record_id=record.pk, **form.typed())
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                messages.success(request, _("Saved."))
-                return redirect("making:heat", make.pk, record.pk)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.heat_sheet_save(scope=scope, record_id=record.pk, **form.typed())
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, _("Saved."))
+            return redirect("making:heat", make.pk, record.pk)
     context: dict[str, object] = {
         "make": make,
         "record": record,

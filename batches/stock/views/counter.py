@@ -20,25 +20,24 @@ def counter(request: ScopedRequest) -> HttpResponse:
     scope = request.scope
     form = CounterTotalForm(request.POST or None, scope=scope)
     status = 0
-    if request.method == "POST":
-        if form.is_valid():
-            typed = form.cleaned_data
-            try:
-                actions.counter_total(
-                    scope=scope,
-                    sale_id=typed["request_id"],
-                    lot_id=typed["lot"].pk,
-                    day=typed["day"],
-                    weight=typed["weight"],
-                    unit=typed["unit"],
-                )
-            except NotAllowed:
-                raise
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                messages.success(request, "The day’s total is saved.")
-                return redirect("stock:counter")
+    if request.method == "POST" and form.is_valid():
+        typed = form.cleaned_data
+        try:
+            actions.counter_total(
+                scope=scope,
+                sale_id=typed["request_id"],
+                lot_id=typed["lot"].pk,
+                day=typed["day"],
+                weight=typed["weight"],
+                unit=typed["unit"],
+            )
+        except NotAllowed:
+            raise
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, "The day’s total is saved.")
+            return redirect("stock:counter")
     context: dict[str, object] = {
         "open_there": queries.at_counter(scope.premises),
         "sales": CounterSale.objects.filter(lot__premises=scope.premises).select_related("lot__product")[:LATEST],

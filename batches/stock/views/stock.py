@@ -34,17 +34,16 @@ def batch_stock(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     scope, lot = request.scope, _found(request, lot_id)
     form = PickForm(request.POST or None, premises=scope.premises)
     status = 0
-    if request.method == "POST":
-        if form.is_valid():
-            try:
-                words = _picked(request, form)
-            except NotAllowed:
-                raise
-            except ActionError as error:
-                status = refuse(form, error)
-            else:
-                messages.success(request, words)
-                return redirect("stock:batch", lot.pk)
+    if request.method == "POST" and form.is_valid():
+        try:
+            words = _picked(request, form)
+        except NotAllowed:
+            raise
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, words)
+            return redirect("stock:batch", lot.pk)
     return _page(request, lot, pick=form, form=form, status=status)
 
 

@@ -19,7 +19,7 @@ from haccp.premises.scope import Scope
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a form showed of a part when it was opened: the attributes that it shows, and their sum ("" compares nothing)."""
+    """What a form showed of a part when it was opened: its attributes, and their sum ("" compares nothing)."""
 
     names: tuple[str, ...]
     sha256: str
