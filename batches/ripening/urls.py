@@ -15,5 +15,5 @@ urlpatterns = [
     path("batches/<uuid:lot_id>/room/", views.place, name="place"),
     path("batches/<uuid:lot_id>/care/", views.care_for_batch, name="care_for_batch"),
     path("batches/<uuid:lot_id>/growth/", views.growth, name="growth"),
-    path("batches/<uuid:lot_id>/weigh/", views.weigh, name="weigh"),
+    path("batches/<uuid:lot_id>/wheels/weigh/", views.weigh, name="weigh"),
 ]

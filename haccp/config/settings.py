@@ -295,6 +295,14 @@ SPECTACULAR_SETTINGS = {
         "PlaceKind": "haccp.premises.models.Place.Kind",
         "InstrumentKind": "haccp.premises.models.Instrument.Kind",
         "StepKind": "haccp.deviations.models.CorrectiveStep.Kind",
+        "FindingKind": "batches.intake.models.MilkFinding.Kind",
+        "IngredientKind": "batches.intake.models.IngredientLot.Kind",
+        "SampleTestKind": "batches.laboratory.models.SampleTest.Kind",
+        "CareKind": "batches.ripening.models.CareKind",
+        "LoggedQuantity": "batches.ripening.models.RoomLog.Quantity",
+        "StageReadingWhat": "batches.making.models.StageReading.What",
+        "StageMarkWhat": "batches.making.models.StageMark.What",
+        "Ruling": "haccp.calibration.models.RULINGS",
     },
 }
 

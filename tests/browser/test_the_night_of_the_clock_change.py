@@ -30,7 +30,10 @@ def test_a_recording_through_the_hour_that_happens_twice_is_one_of_45_minutes(si
         visitor.fill("How much", "150")
         visitor.fill("Received", f"{evening_before:%Y-%m-%dT%H:%M}")
         visitor.press("Save the milk")
-        visitor.sees("Acceptance checks")
+        visitor.sees("Acceptance checks", "Not decided yet")
+        visitor.press("Accept")
+        visitor.sees("Accepted by")
+        visitor.to_room("Makes")
         visitor.follow("Start a make")
 
         # The clock showed 02:30 twice: the page asks which, and takes the answer.

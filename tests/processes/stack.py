@@ -20,7 +20,7 @@ import yaml
 from tests import ROOT
 from tests.services import need_postgres, need_redis, with_database
 
-PATIENCE_S = 60.0
+PATIENCE_S = 180.0
 
 
 def compose() -> dict[str, dict[str, object]]:

@@ -1,5 +1,6 @@
 """The clock of a batch: the law that asks, the rooms it was in, what was read there, and what nobody read."""
 
+import dataclasses
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -11,8 +12,8 @@ from django.urls import reverse
 from batches.making.models import Make
 from batches.ripening.ageing_clock import clock_of, clocks_of
 from haccp.plan import actions as plan
-from haccp.plan.document.parts import ProductDescription
 from haccp.plan.library_store import library_load
+from haccp.plan.rows import read_plan
 from haccp.premises import actions as premises
 from haccp.premises.models import Place
 from haccp.science.ageing import Standing
@@ -139,8 +140,9 @@ def test_what_the_plan_states_binds_beside_the_law() -> None:
     assert clock_of(dairy.owner.premises, first.lot_id, at).is_met
 
     draft = plan.revision_copy(scope=dairy.owner, change_summary="Ageing stated.", at=BEGUN)
-    stated = ProductDescription(product=dairy.product.code, ageing_days=1, ageing_temperature_c=8.0)
-    plan.part_add(scope=dairy.owner, revision=draft, part=stated)
+    [described] = read_plan(draft).descriptions
+    stated = dataclasses.replace(described, ageing_days=1, ageing_temperature_c=8.0)
+    plan.part_change(scope=dairy.owner, revision=draft, part=stated)
     plan.revision_approve(scope=dairy.owner, revision=draft, effective_from=BEGUN + DAY, password=PASSWORD, at=BEGUN)
     make = dairy.start_make(at=BEGUN + 2 * DAY)
     dairy.event(make, "placed_in_room", at=BEGUN + 2 * DAY, place=dairy.room)

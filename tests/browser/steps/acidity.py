@@ -7,7 +7,7 @@ from tests.browser.visitor import Visitor
 
 def adds_starter(visitor: Visitor) -> None:
     """On the page of the batch."""
-    visitor.fill("When", visitor.scene.typed(4))
+    visitor.part("What happens next?").get_by_label("When", exact=True).fill(visitor.scene.typed(4))
     visitor.press("Starter added")
     visitor.sees("Starter added at", "saved.")
     expect(visitor.part("Checks").get_by_text("pH of the curd", exact=True)).to_have_count(3)
