@@ -73,7 +73,7 @@ def export_subjects(*, log_id: uuid.UUID, subjects: Iterable[str]) -> Export:
 def _heads(log_id: uuid.UUID, size: int) -> list[Mapping[str, object]]:
     """The last few signed heads up to this size, the oldest first."""
     found = SignedHead.objects.filter(log_id=log_id, size__lte=size).order_by("-size")[: EARLIER_HEADS + 1]
-    return [signed_heads.as_exported(head, size=size) for head in reversed(found)]
+    return signed_heads.as_exported(list(reversed(found)), log_id=log_id, size=size)
 
 
 def _names(entries: Sequence[Entry]) -> dict[str, dict[str, str]]:

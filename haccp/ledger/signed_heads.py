@@ -5,7 +5,7 @@ What is signed is the canonical JSON (RFC 8785) of log, size, root and moment: `
 
 import datetime as dt
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from django.db import transaction
 
@@ -49,14 +49,17 @@ def holds(head: SignedHead, *, log_key: str) -> bool:
     return signing_key.fits(public_key=head.public_key, message=signed, signature=head.signature)
 
 
-def as_exported(head: SignedHead, *, size: int) -> Mapping[str, object]:
-    """For an export of the log at `size`: the head, and the proof that the log only grew from it to there."""
-    proof = queries.consistency(head.log_id, first=head.size, second=size)
-    return {
-        "size": head.size,
-        "root": head.root_hex,
-        "signed_at": str(canonical.to_json(head.signed_at)),
-        "public_key": head.public_key,
-        "signature": head.signature,
-        "consistency": proof,
-    }
+def as_exported(heads: Sequence[SignedHead], *, log_id: uuid.UUID, size: int) -> list[Mapping[str, object]]:
+    """For an export of the log at `size`: each head, with the proof that the log only grew from it to there."""
+    proofs = queries.consistencies(log_id, firsts=[head.size for head in heads], second=size)
+    return [
+        {
+            "size": head.size,
+            "root": head.root_hex,
+            "signed_at": str(canonical.to_json(head.signed_at)),
+            "public_key": head.public_key,
+            "signature": head.signature,
+            "consistency": proofs[head.size],
+        }
+        for head in heads
+    ]

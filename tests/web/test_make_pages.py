@@ -153,7 +153,7 @@ def test_a_page_with_its_checks_met_leaves_the_days_and_the_vat_to_be_proven(dai
                instrument_id=dairy.recorder.id)  # fmt: skip
     page = client.get(address).content.decode()
 
-    # What is left is what people prove by signing: the days of the milk and of the make, and the cleaning of the vat before it.
+    # What is left is proven by signing the days of milk and make, and by the cleaning of the vat before it.
     assert "3 things stand in the way, 1 of them because nothing proves it." in " ".join(page.split())
     assert "63.0 °C limit" in page  # the recording against 63 °C for 30 min, (EC) 853/2004 Annex III s. IX ch. II
     assert "The recording in numbers" in page

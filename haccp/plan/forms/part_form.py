@@ -2,10 +2,11 @@
 
 import dataclasses
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
+from django.http import QueryDict
 
 from haccp.plan.document import KINDS, Part, PlanDocument, vocabulary
 from haccp.plan.document.fingerprint import part_sha256
@@ -120,7 +121,7 @@ class PartForm(forms.Form):
 
     def show_again_as_seen(self) -> None:
         """After a refusal that said what had changed meanwhile: the next save is made knowing it."""
-        data = self.data.copy()
+        data = cast(QueryDict, self.data).copy()
         data[self.add_prefix("seen_sha256")] = self.stands_sha256
         self.data = data
 
