@@ -14,7 +14,7 @@ from batches.laboratory.criteria import Criterion
 from batches.laboratory.models import SampleTest, TestResult
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, PlanRevision
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now, keep_current
 from haccp.premises.models import Place, Premises
 from haccp.premises.queries import places_of
 from haccp.science.units import QUANTITIES
@@ -251,10 +251,9 @@ class ResultForm(forms.Form):
                 self.initial.setdefault(f"value-{i}", earlier.values[i])
         self.initial.setdefault("result_id", uuid4())
         self.initial.setdefault("replaces_id", earlier.pk if earlier else None)
-        self.initial.setdefault("reported_at", timezone.now().replace(second=0, microsecond=0))
+        begins_now(self, "reported_at")
         if earlier is None:
             del self.fields["replace_reason"]
-        keep_current(self, "reported_at")
 
     def _value(self, i: int) -> forms.Field:
         label = _("Unit %(number)d") % {"number": i + 1} if self.test.n > 1 else _("Result")

@@ -26,7 +26,7 @@ from haccp.premises.models import Premises
 from haccp.science.acidity import AcidityBand
 from haccp.science.limit import Comparator
 from haccp.science.ruling import Ruling
-from haccp.science.units import from_si, quantity_of, show, spell_duration, unit_of
+from haccp.science.units import decimals_of, from_si, quantity_of, show, spell_duration
 
 # Ripening lasts months; beside it the hours of the make would be one dot.
 MAKE_LASTS = timedelta(hours=48)
@@ -178,7 +178,7 @@ def _curve(
         events=tuple(_marks(first, origin, counted)),
         unit=unit,
         since=since,
-        decimals=_decimals(quantity, unit),
+        decimals=decimals_of(quantity, unit),
         band=_edges(band, quantity, unit),
     )
     return AcidityCurve(
@@ -300,12 +300,6 @@ def _marks(first: Mapping[str, datetime], origin: datetime, found: Sequence[_Sam
 def _spoken(one: _Sample, quantity: str, origin: datetime, unit: str) -> str:
     value = show(quantity, one.value_si, unit)
     return f"{value} {_('after')} {spell_duration((one.at - origin).total_seconds())}"
-
-
-def _decimals(quantity: str, unit: str) -> int:
-    known = quantity_of(quantity)
-    of_unit = unit_of(known, unit).decimals
-    return known.decimals if of_unit is None else of_unit
 
 
 def _svg(wide: Picture, compact: Picture, id_prefix: str) -> SafeString:

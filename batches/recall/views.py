@@ -58,8 +58,6 @@ def start(request: ScopedRequest) -> HttpResponse:
                 reason=typed["reason"],
                 repeat_after_days=typed["repeat_after_days"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -111,8 +109,6 @@ def finish(request: ScopedRequest, recall_id: UUID) -> HttpResponse:
             actions.recall_finish(
                 scope=request.scope, recall_id=course.recall.pk, mark_id=typed["request_id"], note=typed["note"]
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -186,8 +182,6 @@ def _choosing(request: ScopedRequest, course: Course, *, status: int = 0) -> Htt
                 lot_id=typed["lot"].pk,
                 reach=typed["reach"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -11,7 +11,7 @@ from batches.making.queries import makes_of
 from batches.release import actions
 from batches.release.forms import ReleaseForm
 from batches.release.panel import release_panel
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -33,8 +33,6 @@ def release(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 password=typed["password"],
                 seen_sha256=typed["seen_sha256"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

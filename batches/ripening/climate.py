@@ -13,7 +13,7 @@ from haccp.drawing.svg import to_svg_pair
 from haccp.plan.models import Check, CriticalLimit, Measure
 from haccp.plan.queries import revision_in_force
 from haccp.premises.models import Place, Premises, User
-from haccp.science.units import from_si, quantity_of, show, unit_of
+from haccp.science.units import decimals_of, from_si, quantity_of, show
 
 PERIOD = timedelta(days=30)
 
@@ -164,7 +164,7 @@ def _draw(
         target_low=shown((x.target_low for x in limits), "low"),
         target_high=shown((x.target_high for x in limits), "high"),
         missed=tuple(one.due.due_at for one in missed),
-        decimals=_decimals(quantity, unit),
+        decimals=decimals_of(quantity, unit),
         longest_gap_s=3 * 86400.0,
     )
     pair = to_svg_pair(
@@ -187,9 +187,3 @@ def _described(
     parts.append(f"{len(missed)} missed checks")
     parts += [f"limit: {limit.statement}" for limit in limits]
     return ", ".join(parts) + "."
-
-
-def _decimals(quantity: str, unit: str) -> int:
-    known = quantity_of(quantity)
-    of_unit = unit_of(known, unit).decimals
-    return known.decimals if of_unit is None else of_unit

@@ -4,13 +4,13 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.ripening.models import CareKind, RoomLog
 from batches.ripening.queries import rooms_of
 from haccp.plan.models import Product
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.form_fields import typed_number
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Instrument, Place, Premises
 from haccp.premises.scope import Scope
 from haccp.science.units import QUANTITIES
@@ -35,23 +35,7 @@ class PlaceForm(forms.Form):
         assert isinstance(room, forms.ModelChoiceField)
         room.queryset = rooms_of(premises)
         self.initial.setdefault("event_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "occurred_at")
-
-
-def _now_in(form: forms.Form, name: str) -> None:
-    form.initial.setdefault(name, timezone.now().replace(second=0, microsecond=0))
-    keep_current(form, name)
-
-
-def _decimal(label: Any, *, help_text: Any = "", required: bool = False, mode: str = "decimal") -> forms.CharField:
-    return forms.CharField(
-        label=label,
-        max_length=40,
-        required=required,
-        help_text=help_text,
-        widget=forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off"}),
-    )
+        begins_now(self, "occurred_at")
 
 
 class CareForm(forms.Form):
@@ -65,7 +49,7 @@ class CareForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial.setdefault("care_id", uuid4())
-        _now_in(self, "done_at")
+        begins_now(self, "done_at")
 
     @property
     def kinds(self) -> list[tuple[str, str]]:
@@ -78,7 +62,7 @@ class WeighForm(forms.Form):
         label=_("Wheels on the scale"), min_value=1, initial=1,
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )  # fmt: skip
-    mass = _decimal(_("They weigh"), required=True)
+    mass = typed_number(_("They weigh"), required=True)
     unit = forms.ChoiceField(label=_("Unit"), choices=[(one, one) for one in QUANTITIES["mass"].units if one != "t"])
     weighed_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time of the weighing.")})
 
@@ -86,7 +70,7 @@ class WeighForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.initial.setdefault("weighing_id", uuid4())
         self.initial.setdefault("unit", scope.user.preferred_unit("mass"))
-        _now_in(self, "weighed_at")
+        begins_now(self, "weighed_at")
 
 
 def _instruments(premises: Premises, *kinds: str) -> "forms.ModelChoiceField[Any]":
@@ -98,10 +82,10 @@ class ReadForm(forms.Form):
     """The air of a room: dry and wet bulb, or temperature and humidity."""
 
     reading_id = forms.UUIDField(widget=forms.HiddenInput)
-    temperature = _decimal(_("Temperature (dry bulb)"))
+    temperature = typed_number(_("Temperature (dry bulb)"))
     temperature_unit = forms.ChoiceField(label=_("Unit"), choices=[("°C", "°C"), ("°F", "°F")])
-    humidity = _decimal(_("Relative humidity, %"))
-    wet_bulb = _decimal(_("Or the wet bulb"), help_text=_("The humidity is then computed."))
+    humidity = typed_number(_("Relative humidity, %"))
+    wet_bulb = typed_number(_("Or the wet bulb"), help_text=_("The humidity is then computed."))
     psychrometer = forms.ChoiceField(
         label=_("Air over the bulbs"),
         choices=[
@@ -110,7 +94,7 @@ class ReadForm(forms.Form):
             ("STILL", _("still")),
         ],
     )
-    pressure = _decimal(_("Air pressure, hPa"), help_text=_("As measured there; 1013 where left empty."))
+    pressure = typed_number(_("Air pressure, hPa"), help_text=_("As measured there; 1013 where left empty."))
     read_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time of the reading.")})
     note = forms.CharField(label=_("Note"), max_length=2000, required=False)
 
@@ -120,7 +104,7 @@ class ReadForm(forms.Form):
         self.initial.setdefault("reading_id", uuid4())
         self.initial.setdefault("temperature_unit", scope.user.temperature_unit)
         self.initial.setdefault("psychrometer", "ASPIRATED")
-        _now_in(self, "read_at")
+        begins_now(self, "read_at")
 
 
 class LoggerForm(forms.Form):

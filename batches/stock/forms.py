@@ -11,7 +11,7 @@ from batches.stock.models import Customer, Item, ItemEvent
 from batches.stock.queries import customers_of
 from haccp.lots.models import Lot
 from haccp.plan.models import Product
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Place, Premises
 from haccp.premises.queries import places_of
 from haccp.premises.scope import Scope
@@ -32,8 +32,19 @@ class OnceForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.initial.setdefault("request_id", uuid4())
         for name in self.moments:
-            self.initial.setdefault(name, timezone.now().replace(second=0, microsecond=0))
-            keep_current(self, name)
+            begins_now(self, name)
+
+
+def _pieces() -> "forms.ModelMultipleChoiceField[Item]":
+    """Pieces of this dairy; the form that holds the field says which those are."""
+    return forms.ModelMultipleChoiceField(
+        queryset=Item.objects.none(),
+        error_messages={
+            "required": _("Choose at least one piece."),
+            "invalid_choice": _("One of these pieces is not known at this dairy."),
+            "invalid_pk_value": _("One of these pieces is not known at this dairy."),
+        },
+    )
 
 
 def _preferred(form: forms.Form, scope: Scope) -> None:
@@ -114,14 +125,7 @@ class ItemEventForm(OnceForm):
 class PickForm(OnceForm):
     """Some pieces of a batch, and what becomes of them."""
 
-    items = forms.ModelMultipleChoiceField(
-        queryset=Item.objects.none(),
-        error_messages={
-            "required": _("Choose at least one piece."),
-            "invalid_choice": _("One of these pieces is not known at this dairy."),
-            "invalid_pk_value": _("One of these pieces is not known at this dairy."),
-        },
-    )
+    items = _pieces()
     what = forms.ChoiceField(
         label=_("What becomes of them"),
         choices=[("move", _("moved to another room")), ("counter", _("opened at the counter"))],
@@ -146,14 +150,7 @@ class PickForm(OnceForm):
 
 
 class DispatchForm(OnceForm):
-    items = forms.ModelMultipleChoiceField(
-        queryset=Item.objects.none(),
-        error_messages={
-            "required": _("Choose at least one piece."),
-            "invalid_choice": _("One of these pieces is not known at this dairy."),
-            "invalid_pk_value": _("One of these pieces is not known at this dairy."),
-        },
-    )
+    items = _pieces()
     customer = forms.ModelChoiceField(
         label=_("Customer"),
         queryset=Customer.objects.none(),

@@ -15,7 +15,7 @@ from batches.tracing.graph import company_of, sent_of, trace_of
 from batches.tracing.picture import MOST_IN_PICTURE, trace_picture
 from haccp.lots.models import Lot
 from haccp.lots.queries import lots_of
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -44,8 +44,6 @@ def trace(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             words = _record(request, lot, form)
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -106,8 +104,6 @@ def rework(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 child_id=lot.pk,
                 worked_at=typed["worked_at"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -133,8 +129,6 @@ def blend(request: ScopedRequest) -> HttpResponse:
                 milk_l=form.litres(),
                 blended_at=typed["blended_at"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

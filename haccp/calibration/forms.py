@@ -5,12 +5,12 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from haccp.calibration.measuring import MEASURES, MOST_POINTS, PointTyped, default_tolerance, unit_choices
 from haccp.calibration.models import Calibration
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.form_fields import typed_number
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Instrument
 from haccp.science.units import show_difference
 
@@ -24,16 +24,6 @@ VALID_DAYS = {
     Method.CERTIFICATE: 365,
 }
 POINTS = {Method.ICE_POINT: 1, Method.BOILING_POINT: 1, Method.BUFFERS: 2, Method.REFERENCE: 3, Method.CERTIFICATE: 4}
-
-
-def _text(label: Any, *, help_text: Any = "", required: bool = False, mode: str = "decimal") -> forms.CharField:
-    return forms.CharField(
-        label=label,
-        max_length=40,
-        required=required,
-        help_text=help_text,
-        widget=forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off"}),
-    )
 
 
 class CalibrationForm(forms.Form):
@@ -56,7 +46,7 @@ class CalibrationForm(forms.Form):
         for i in range(self.count):
             self._add_point(i)
         if self.method == Method.BUFFERS:
-            self.fields["buffer_temperature"] = _text(_("Temperature of the buffers, °C"))
+            self.fields["buffer_temperature"] = typed_number(_("Temperature of the buffers, °C"))
             self.initial.setdefault("buffer_temperature", "20")
             self.initial.setdefault("true-0", "7.00")
             self.initial.setdefault("true-1", "4.01")
@@ -68,20 +58,19 @@ class CalibrationForm(forms.Form):
         else:
             del self.fields["reference"]
         self.initial.setdefault("calibration_id", uuid4())
-        self.initial.setdefault("performed_at", timezone.now().replace(second=0, microsecond=0))
+        begins_now(self, "performed_at")
         self.initial.setdefault("valid_until", today + timedelta(days=VALID_DAYS[self.method]))
-        keep_current(self, "performed_at")
 
     def _add_point(self, i: int) -> None:
         is_buffer = self.method == Method.BUFFERS
         if is_buffer:
-            self.fields[f"true-{i}"] = _text(_("pH of buffer %(number)d") % {"number": i + 1})
+            self.fields[f"true-{i}"] = typed_number(_("pH of buffer %(number)d") % {"number": i + 1})
         elif self.method in (Method.REFERENCE, Method.CERTIFICATE):
-            self.fields[f"true-{i}"] = _text(_("Reference, point %(number)d") % {"number": i + 1})
+            self.fields[f"true-{i}"] = typed_number(_("Reference, point %(number)d") % {"number": i + 1})
         unit = " (mV)" if is_buffer else ""
         mode = "text" if is_buffer or self.method == Method.ICE_POINT else "decimal"
-        self.fields[f"found-{i}"] = _text(_("As found") if not unit else _("As found, mV"), mode=mode)
-        self.fields[f"left-{i}"] = _text(_("As left") if not unit else _("As left, mV"), mode=mode)
+        self.fields[f"found-{i}"] = typed_number(_("As found") if not unit else _("As found, mV"), mode=mode)
+        self.fields[f"left-{i}"] = typed_number(_("As left") if not unit else _("As left, mV"), mode=mode)
 
     def _add_comparison(self, unit: str) -> None:
         quantity, _tolerance = MEASURES[Instrument.Kind(self.instrument.kind)]
@@ -89,26 +78,28 @@ class CalibrationForm(forms.Form):
         self.fields["unit"] = forms.ChoiceField(label=_("Unit"), choices=[(one, one) for one in units])
         chosen = unit if unit in units else units[0]
         self.initial.setdefault("unit", chosen)
-        self.fields["tolerance"] = _text(_("Largest error allowed"), help_text=_("Either way, in the unit chosen."))
+        self.fields["tolerance"] = typed_number(
+            _("Largest error allowed"), help_text=_("Either way, in the unit chosen.")
+        )
         size = show_difference(quantity, default_tolerance(self.instrument), chosen).split()[0]
         self.initial.setdefault("tolerance", size)
         if self.method == Method.BOILING_POINT:
-            self.fields["pressure"] = _text(
+            self.fields["pressure"] = typed_number(
                 _("Air pressure where it boils"),
                 help_text=_("As a barometer there shows it, not reduced to sea level."),
             )
             self.fields["pressure_unit"] = forms.ChoiceField(
                 label=_("Unit of the pressure"), choices=[(one, one) for one in ("hPa", "mbar", "kPa")]
             )
-            self.fields["altitude"] = _text(
+            self.fields["altitude"] = typed_number(
                 _("Or the altitude, m"), help_text=_("Weather alone then leaves a degree of doubt."), mode="numeric"
             )
         if self.method in (Method.REFERENCE, Method.CERTIFICATE):
-            self.fields["reference_uncertainty"] = _text(
+            self.fields["reference_uncertainty"] = typed_number(
                 _("Uncertainty of the comparison"), help_text=_("U (k = 2), as the certificate states it.")
             )
         if self.method == Method.CERTIFICATE:
-            self.fields["expanded_uncertainty"] = _text(
+            self.fields["expanded_uncertainty"] = typed_number(
                 _("Uncertainty of the instrument from now on"), help_text=_("U (k = 2); left empty, it stays.")
             )
 

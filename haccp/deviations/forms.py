@@ -5,14 +5,13 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.db.models import QuerySet
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from haccp.deviations.actions.steps import ASK
 from haccp.deviations.models import CorrectiveStep
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, PlanRevision
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Premises, User
 
 Kind = CorrectiveStep.Kind
@@ -60,10 +59,9 @@ class ReportForm(forms.Form):
         point.queryset = ControlPoint.objects.filter(revision=revision)
         offered.queryset = lots
         self.initial.setdefault("deviation_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
+        begins_now(self, "occurred_at")
         if chosen is not None:
             self.initial.setdefault("lots", [chosen])
-        keep_current(self, "occurred_at")
 
 
 class StepForm(forms.Form):

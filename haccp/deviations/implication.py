@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from haccp.checks.models import Record, RulingRow
 from haccp.deviations.models import Deviation
 from haccp.lots import closure
@@ -47,22 +49,8 @@ def with_what_was_made(premises: Premises, since: datetime | None, direct: Seque
 
 def last_met_at(premises: Premises, check: Check, before: datetime) -> datetime | None:
     """When the same check, by its control point's code and its name in any revision, was last met at this place."""
-    unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")
-    return (
-        Record.objects.for_premises(premises)
-        .current()
-        .filter(
-            check_done__name=check.name,
-            check_done__control_point__code=check.control_point.code,
-            place=check.place,
-            observed_at__lt=before,
-            rulings__isnull=False,
-        )
-        .exclude(pk__in=unmet)
-        .order_by("-observed_at")
-        .values_list("observed_at", flat=True)
-        .first()
-    )
+    met = _times_met(premises, check).filter(observed_at__lt=before)
+    return met.order_by("-observed_at").first()
 
 
 def _exposed(premises: Premises, check: Check, since: datetime | None, until: datetime) -> list[tuple[Lot, str]]:
@@ -143,6 +131,12 @@ def _check_of(deviation: Deviation) -> Check | None:
 
 
 def _next_met_at(premises: Premises, check: Check, after: datetime) -> datetime | None:
+    met = _times_met(premises, check).filter(observed_at__gt=after)
+    return met.order_by("observed_at").first()
+
+
+def _times_met(premises: Premises, check: Check) -> QuerySet[Record, datetime]:
+    """When the check was met, in any revision, at its place; in no order."""
     unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")
     return (
         Record.objects.for_premises(premises)
@@ -151,11 +145,8 @@ def _next_met_at(premises: Premises, check: Check, after: datetime) -> datetime 
             check_done__name=check.name,
             check_done__control_point__code=check.control_point.code,
             place=check.place,
-            observed_at__gt=after,
             rulings__isnull=False,
         )
         .exclude(pk__in=unmet)
-        .order_by("observed_at")
         .values_list("observed_at", flat=True)
-        .first()
     )

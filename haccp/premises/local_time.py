@@ -119,6 +119,12 @@ class LocalTimeField(forms.Field):
             raise forms.ValidationError(str(error), code="local_time") from error
 
 
+def begins_now(form: forms.Form, name: str) -> None:
+    """A fresh form's time begins at the present minute, and keeps up with it until it is touched."""
+    form.initial.setdefault(name, timezone.now().replace(second=0, microsecond=0))
+    keep_current(form, name)
+
+
 def keep_current(form: forms.Form, name: str) -> None:
     """Marks the time of a fresh form as the present one, which js/current_time.js keeps so until it is touched."""
     if not form.is_bound:

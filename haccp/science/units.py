@@ -318,6 +318,12 @@ def _decimals(quantity: Quantity, unit: Unit) -> int:
     return quantity.decimals if unit.decimals is None else unit.decimals
 
 
+def decimals_of(quantity: str, unit: str) -> int:
+    """Decimals that a value of the quantity is usually shown with in this unit. Errors: as quantity_of, unit_of."""
+    known = quantity_of(quantity)
+    return _decimals(known, unit_of(known, unit))
+
+
 def _digits(number: float, decimals: int) -> str:
     """Fixed decimals, a true minus, groups of three from 10 000 up, and no −0.0."""
     rounded = round(number, decimals) + 0.0

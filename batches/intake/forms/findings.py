@@ -7,12 +7,11 @@ from uuid import UUID, uuid4, uuid5
 
 from django import forms
 from django.forms.boundfield import BoundField
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.intake.actions import FindingTyped
 from batches.intake.models import MilkFinding
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Instrument
 from haccp.premises.queries import instruments_of
 from haccp.premises.scope import Scope
@@ -102,8 +101,7 @@ class FindingForm(FindingsFields):
         assert isinstance(instrument, forms.ModelChoiceField)
         instrument.queryset = instruments_of(scope.premises)
         self.initial.setdefault("base_id", uuid4())
-        self.initial.setdefault("observed_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "observed_at")
+        begins_now(self, "observed_at")
 
 
 class CoolingForm(forms.Form):

@@ -4,12 +4,11 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.intake.models import IngredientLot, Supplier
 from batches.intake.queries import suppliers_of
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.scope import Scope
 from haccp.science.units import QUANTITIES
 
@@ -67,8 +66,7 @@ class IngredientForm(forms.Form):
         assert isinstance(supplier, forms.ModelChoiceField)
         supplier.queryset = suppliers_of(scope.premises).exclude(kind=Supplier.Kind.MILK)
         self.initial.setdefault("lot_id", uuid4())
-        self.initial.setdefault("received_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "received_at")
+        begins_now(self, "received_at")
 
 
 class StockForm(forms.Form):

@@ -5,13 +5,12 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.intake.forms.findings import FindingsFields
 from batches.intake.models import MilkFinding
 from haccp.plan.models import MilkSpecies
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Place
 from haccp.premises.queries import places_of
 from haccp.premises.scope import Scope
@@ -70,8 +69,7 @@ class MilkForm(FindingsFields):
         assert isinstance(place, forms.ModelChoiceField)
         place.queryset = stores
         self.initial.setdefault("lot_id", uuid4())
-        self.initial.setdefault("received_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "received_at")
+        begins_now(self, "received_at")
         self.initial.setdefault("volume_unit", scope.user.preferred_unit("volume"))
         if last_species:
             self.initial.setdefault("species", last_species)

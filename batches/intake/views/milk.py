@@ -16,7 +16,7 @@ from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
 from haccp.lots.queries import holds_of
 from haccp.plan.queries import revision_in_force
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -57,8 +57,6 @@ def milk_new(request: ScopedRequest) -> HttpResponse:
                 milked_until=typed["milked_until"],
                 findings=form.typed(typed["lot_id"], typed["received_at"]),
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

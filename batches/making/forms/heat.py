@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.making.actions import DiversionTyped, ThermometerTyped
 from batches.making.models import HeatSheet
+from haccp.premises.form_fields import typed_number
 from haccp.premises.local_time import LocalTimeField
 from haccp.premises.scope import Scope
 
@@ -17,19 +18,15 @@ DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
 THERMOMETERS, DIVERSIONS = 3, 3
 
 
-def _decimal(label: Any, **more: Any) -> forms.CharField:
-    return forms.CharField(label=label, required=False, max_length=40, widget=forms.TextInput(attrs=DECIMAL), **more)
-
-
 class HeatSheetForm(forms.Form):
     sheet_id = forms.UUIDField(widget=forms.HiddenInput)
     process = forms.ChoiceField(label=_("How it was treated"), choices=HeatSheet.Process.choices)
-    fat = _decimal(_("Fat of the milk, %"), help_text=_("From 10 % on the law asks for more heat."))
+    fat = typed_number(_("Fat of the milk, %"), help_text=_("From 10 % on the law asks for more heat."))
     sweetened = forms.BooleanField(label=_("Sweetened milk"), required=False)
     unit = forms.ChoiceField(label=_("Temperatures in"), choices=[("°C", "°C"), ("°F", "°F")])
-    cut_in = _decimal(_("Valve went to forward flow at"))
-    cut_out = _decimal(_("Valve diverted at"))
-    tube_s = _decimal(_("Holding tube, seconds"), help_text=_("Of the fastest particle, by its last test."))
+    cut_in = typed_number(_("Valve went to forward flow at"))
+    cut_out = typed_number(_("Valve diverted at"))
+    tube_s = typed_number(_("Holding tube, seconds"), help_text=_("Of the fastest particle, by its last test."))
     note = forms.CharField(label=_("Note"), required=False)
 
     def __init__(self, *args: Any, scope: Scope, **kwargs: Any) -> None:
@@ -38,8 +35,8 @@ class HeatSheetForm(forms.Form):
         self.initial.setdefault("unit", scope.user.preferred_unit("temperature"))
         for n in range(1, THERMOMETERS + 1):
             self.fields[f"at_{n}"] = LocalTimeField(label=_("Read at"), required=False)
-            self.fields[f"indicating_{n}"] = _decimal(_("Indicating thermometer"))
-            self.fields[f"air_space_{n}"] = _decimal(_("Air space"))
+            self.fields[f"indicating_{n}"] = typed_number(_("Indicating thermometer"))
+            self.fields[f"air_space_{n}"] = typed_number(_("Air space"))
         for n in range(1, DIVERSIONS + 1):
             self.fields[f"from_{n}"] = LocalTimeField(label=_("Diverted from"), required=False)
             self.fields[f"until_{n}"] = LocalTimeField(label=_("until"), required=False)

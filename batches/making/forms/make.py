@@ -5,13 +5,12 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.intake.models import MilkLot
 from batches.making.course import USUAL_ORDER
 from haccp.plan.models import Product
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Place
 from haccp.premises.queries import places_of
 from haccp.premises.scope import Scope
@@ -70,8 +69,7 @@ class MakeForm(forms.Form):
                 widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
             )
         self.initial.setdefault("lot_id", uuid4())
-        self.initial.setdefault("started_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "started_at")
+        begins_now(self, "started_at")
         self.initial.setdefault("volume_unit", scope.user.preferred_unit("volume"))
 
     def _offer(self, name: str, rows: Any) -> None:
@@ -121,5 +119,4 @@ class EventForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial.setdefault("event_id", uuid4())
-        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "occurred_at")
+        begins_now(self, "occurred_at")

@@ -4,10 +4,9 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.scope import Scope
 
 DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
@@ -36,8 +35,7 @@ class YieldForm(forms.Form):
     def __init__(self, *args: Any, scope: Scope, milk: dict[str, float], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial.setdefault("yield_id", uuid4())
-        self.initial.setdefault("weighed_at", timezone.now().replace(second=0, microsecond=0))
+        begins_now(self, "weighed_at")
         self.initial.setdefault("cheese_unit", scope.user.preferred_unit("mass"))
         for name, value in milk.items():
             self.initial.setdefault(name, f"{value:.2f}")
-        keep_current(self, "weighed_at")

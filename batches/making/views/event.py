@@ -12,7 +12,7 @@ from batches.making.forms import EventForm
 from batches.making.queries import events_of, makes_of
 from haccp.checks.actions import event_record
 from haccp.lots.kinds import EventKind
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -36,8 +36,6 @@ def event(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 event_id=typed["event_id"],
                 note=typed["note"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

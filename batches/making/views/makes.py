@@ -13,7 +13,7 @@ from batches.making import actions
 from batches.making.forms import MakeForm
 from batches.making.queries import Part, makes_of
 from haccp.lots.age import age_in_days
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -58,8 +58,6 @@ def make_new(request: ScopedRequest) -> HttpResponse:
                 in_spite_of=typed["in_spite_of"],
                 exception=typed["exception"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -12,7 +12,7 @@ from batches.ripening.climate import PERIOD, climates
 from batches.ripening.forms import CareForm, PlaceForm
 from batches.ripening.logged import logged_climates
 from haccp.lots.queries import lots_of
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -57,8 +57,6 @@ def place(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 moved_at=typed["occurred_at"],
                 event_id=typed["event_id"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -7,7 +7,7 @@ from django.shortcuts import redirect
 from batches.stock import actions, queries
 from batches.stock.forms import CounterTotalForm
 from batches.stock.models import CounterSale
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -31,8 +31,6 @@ def counter(request: ScopedRequest) -> HttpResponse:
                 weight=typed["weight"],
                 unit=typed["unit"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from batches.stock import actions, queries
 from batches.stock.actions.customers import FIELDS
 from batches.stock.forms import CustomerForm
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -32,8 +32,6 @@ def customer_new(request: ScopedRequest) -> HttpResponse:
         typed = dict(form.cleaned_data)
         try:
             actions.customer_add(scope=request.scope, customer_id=typed.pop("request_id"), **typed)
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -59,8 +57,6 @@ def customer(request: ScopedRequest, customer_id: UUID) -> HttpResponse:
             typed = {key: value for key, value in form.cleaned_data.items() if key in FIELDS}
             try:
                 actions.customer_change(scope=scope, customer_id=found.pk, **typed)
-            except NotAllowed:
-                raise
             except ActionError as error:
                 status = refuse(form, error)
             else:

@@ -12,7 +12,7 @@ from batches.stock import actions, queries
 from batches.stock.forms import DispatchForm
 from batches.stock.queries import Piece
 from haccp.lots.models import Lot
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -51,8 +51,6 @@ def dispatch_new(request: ScopedRequest) -> HttpResponse:
                 dispatched_at=typed["dispatched_at"],
                 note=typed["note"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

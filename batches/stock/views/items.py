@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from batches.stock import actions, queries
 from batches.stock.forms import CutForm, ItemEventForm
 from batches.stock.queries import Piece
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -43,8 +43,6 @@ def item_event(request: ScopedRequest, item_id: UUID) -> HttpResponse:
                 whole=typed["whole"],
                 note=typed["note"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -72,8 +70,6 @@ def item_cut(request: ScopedRequest, item_id: UUID) -> HttpResponse:
                 cut_at=typed["cut_at"],
                 best_before=typed["best_before"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

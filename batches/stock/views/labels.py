@@ -16,7 +16,7 @@ from batches.stock.labels.resolve import resolve
 from batches.stock.models import PartyNumber, TradeNumber
 from haccp.lots.models import Lot
 from haccp.lots.queries import lots_of
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.models import Instrument, Place
 from haccp.premises.queries import instruments_of, places_of
 from haccp.premises.refusals import refuse, render_form
@@ -54,8 +54,6 @@ def numbers(request: ScopedRequest) -> HttpResponse:
                 actions.trade_number_set(scope=scope, product_id=typed["product"].pk, gtin=typed["gtin"])
             else:
                 actions.party_number_set(scope=scope, **typed)
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -11,7 +11,7 @@ from batches.stock import actions, queries
 from batches.stock.forms import ItemsForm, PickForm
 from haccp.lots.models import Lot
 from haccp.lots.queries import lots_of
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -37,8 +37,6 @@ def batch_stock(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             words = _picked(request, form)
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -67,8 +65,6 @@ def items_add(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 place_id=typed["place"].pk if typed["place"] else None,
                 best_before=typed["best_before"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -17,7 +17,7 @@ from haccp.deviations.implication import also_touched
 from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.deviations.queries import deviation_in_full, ends_to_record, guide, holds_placed_by, lifted_words
 from haccp.deviations.walk import stage_key, walk
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -49,8 +49,6 @@ def step(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
             lot_id=typed.get("lot"),
             disposition=typed.get("disposition", ""),
         )
-    except NotAllowed:
-        raise
     except ActionError as error:
         status = refuse(form, error)
         return deviation_page(request, deviation, refused=form, key=key, status=status)
@@ -74,8 +72,6 @@ def close(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
             password=typed["password"],
             seen_sha256=typed["seen_sha256"],
         )
-    except NotAllowed:
-        raise
     except ActionError as error:
         status = refuse(form, error)
         return deviation_page(request, found_deviation(request, deviation_id), closing=form, status=status)

@@ -36,8 +36,6 @@ def widen(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
                 lot_ids=list({lot.pk for lot in (*typed["lots"], *typed["codes"])}),
                 reason=typed["reason"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -63,8 +61,6 @@ def task_add(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
                 owner_id=typed["owner"].pk,
                 due_on=typed["due_on"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:
@@ -107,8 +103,6 @@ def attach(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
                 filename=filename,
                 note=typed["note"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

@@ -10,7 +10,7 @@ from haccp.deviations import actions
 from haccp.deviations.forms import LATEST_LOTS, ReportForm
 from haccp.lots.models import Lot
 from haccp.plan.queries import revision_in_force
-from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.errors import ActionError
 from haccp.premises.models import Premises
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
@@ -41,8 +41,6 @@ def report(request: ScopedRequest) -> HttpResponse:
                 lot_ids=[lot.pk for lot in typed["lots"]],
                 is_complaint=typed["is_complaint"],
             )
-        except NotAllowed:
-            raise
         except ActionError as error:
             status = refuse(form, error)
         else:

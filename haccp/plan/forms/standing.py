@@ -4,11 +4,10 @@ from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.utils import timezone
 
 from haccp.plan.forms.fields import NumberField
 from haccp.plan.models import MilkSpecies, MilkTreatment, TriggerKind
-from haccp.premises.local_time import LocalTimeField, keep_current
+from haccp.premises.local_time import LocalTimeField, begins_now
 
 
 def password_field() -> forms.CharField:
@@ -75,8 +74,7 @@ class ApproveForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.initial.setdefault("effective_from", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "effective_from")
+        begins_now(self, "effective_from")
 
 
 class ConfirmationForm(forms.Form):
@@ -115,8 +113,7 @@ class OccasionForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.initial.setdefault("occurred_at", timezone.now().replace(second=0, microsecond=0))
-        keep_current(self, "occurred_at")
+        begins_now(self, "occurred_at")
 
 
 class ProductForm(forms.Form):
