@@ -4,10 +4,15 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+    """What the database itself refuses to change."""
 
     dependencies = [("intake", "0001_initial")]
 
     operations = [
         RefuseChanges("intake_milklot"),
+        RefuseChanges("intake_milkfinding"),
+        RefuseChanges("intake_acceptance"),
+        RefuseChanges("intake_milkcount"),
+        RefuseChanges("intake_ingredientlot"),
+        RefuseChanges("intake_stockchange"),
     ]

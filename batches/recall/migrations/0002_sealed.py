@@ -4,8 +4,11 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """The times of a recall stay as they were."""
+    """What the database itself refuses to change."""
 
     dependencies = [("recall", "0001_initial")]
 
-    operations = [RefuseChanges("recall_recall"), RefuseChanges("recall_recallmark")]
+    operations = [
+        RefuseChanges("recall_recall"),
+        RefuseChanges("recall_recallmark"),
+    ]

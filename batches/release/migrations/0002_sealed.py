@@ -4,8 +4,10 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """A release is signed once and never changed."""
+    """What the database itself refuses to change."""
 
     dependencies = [("release", "0001_initial")]
 
-    operations = [RefuseChanges("release_release")]
+    operations = [
+        RefuseChanges("release_release"),
+    ]

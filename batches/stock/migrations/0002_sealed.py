@@ -4,7 +4,7 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """What came into stock and what became of it is never changed; customers' details may be."""
+    """What the database itself refuses to change."""
 
     dependencies = [("stock", "0001_initial")]
 

@@ -4,8 +4,10 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """What came off a batch is written down once."""
+    """What the database itself refuses to change."""
 
     dependencies = [("tracing", "0001_initial")]
 
-    operations = [RefuseChanges("tracing_byproduct")]
+    operations = [
+        RefuseChanges("tracing_byproduct"),
+    ]

@@ -4,7 +4,7 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+    """What the database itself refuses to change."""
 
     dependencies = [("calibration", "0001_initial")]
 

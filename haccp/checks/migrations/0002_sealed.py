@@ -4,7 +4,7 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+    """What the database itself refuses to change."""
 
     dependencies = [("checks", "0001_initial")]
 
@@ -16,4 +16,10 @@ class Migration(migrations.Migration):
         RefuseChanges("checks_missedcheck"),
         RefuseChanges("checks_missedreason"),
         RefuseChanges("checks_daysignature"),
+        RefuseChanges("checks_closedperiod"),
+        RefuseChanges("checks_reopening"),
+        RefuseChanges("checks_keeper"),
+        RefuseChanges("checks_absence"),
+        RefuseChanges("checks_backagain"),
+        RefuseChanges("checks_photofile"),
     ]

@@ -4,7 +4,7 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+    """What the database itself refuses to change."""
 
     dependencies = [("deviations", "0001_initial")]
 
@@ -13,4 +13,9 @@ class Migration(migrations.Migration):
         RefuseChanges("deviations_implicatedlot"),
         RefuseChanges("deviations_correctivestep"),
         RefuseChanges("deviations_closure"),
+        RefuseChanges("deviations_widening"),
+        RefuseChanges("deviations_task"),
+        RefuseChanges("deviations_taskdone"),
+        RefuseChanges("deviations_evidence"),
+        RefuseChanges("deviations_lotend"),
     ]

@@ -4,7 +4,7 @@ from haccp.ledger.triggers import RefuseChanges
 
 
 class Migration(migrations.Migration):
-    """Rows that people wrote are sealed: the database refuses to change or remove them."""
+    """What the database itself refuses to change."""
 
     dependencies = [("lots", "0001_initial")]
 
@@ -14,4 +14,5 @@ class Migration(migrations.Migration):
         RefuseChanges("lots_lotlink"),
         RefuseChanges("lots_hold"),
         RefuseChanges("lots_holdlift"),
+        RefuseChanges("lots_revisionmove"),
     ]

@@ -1,9 +1,29 @@
 from django.db import migrations
 
-from haccp.ledger.triggers import RefuseChangesWhen
+from haccp.ledger.triggers import RefuseChanges, RefuseChangesWhen
 
 APPROVED = "EXISTS (SELECT 1 FROM plan_planrevision r WHERE r.id = OLD.revision_id AND r.approval_id IS NOT NULL)"
-PARTS = ("processstep", "hazard", "controlpoint", "criticallimit", "check", "measure")
+PARTS = (
+    "processstep",
+    "hazard",
+    "controlpoint",
+    "criticallimit",
+    "check",
+    "measure",
+    "teammember",
+    "productdescription",
+    "stepmaterial",
+    "flowlink",
+    "risklevel",
+    "controlmeasure",
+    "decisionanswers",
+    "validation",
+    "verification",
+    "keptdocument",
+    "reviewtrigger",
+    "borrowed",
+    "openjudgement",
+)
 LINKS = (
     ("processstep_products", "processstep"),
     ("controlpoint_hazards", "controlpoint"),
@@ -22,7 +42,7 @@ def approved_parent(part):
 
 
 class Migration(migrations.Migration):
-    """What a record was judged by stays as it was: an approved revision and its parts refuse changes."""
+    """All parts freeze with their revision; what was signed of a plan never changes."""
 
     dependencies = [("plan", "0001_initial")]
 
@@ -36,4 +56,7 @@ class Migration(migrations.Migration):
             RefuseChangesWhen(f"plan_{table}", approved_parent(part), refuse_insert=True, message=MESSAGE)
             for table, part in LINKS
         ),
+        RefuseChanges("plan_flowconfirmation"),
+        RefuseChanges("plan_planreview"),
+        RefuseChanges("plan_reviewoccasion"),
     ]

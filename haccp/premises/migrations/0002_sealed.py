@@ -4,9 +4,9 @@ from haccp.ledger.triggers import RefuseChanges, RefuseChangesWhen
 
 
 class Migration(migrations.Migration):
-    """A role that was given is never rewritten; it ends once."""
+    """What the database itself refuses to change."""
 
-    dependencies = [("premises", "0005_roles_given")]
+    dependencies = [("premises", "0001_initial")]
 
     operations = [
         RefuseChanges("premises_membership", allow_update_columns=("left_at", "ended_by_id")),

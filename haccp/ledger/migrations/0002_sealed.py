@@ -1,15 +1,16 @@
 from django.db import migrations
 
-from haccp.ledger.triggers import RefuseChanges, RefuseChangesWhen, WithdrawGuards
+from haccp.ledger.triggers import RefuseChanges, RefuseChangesWhen
 
 
 class Migration(migrations.Migration):
-    """Signed heads never change but for their stamp, once; names go once, and nothing else of theirs changes."""
+    """What the database itself refuses to change."""
 
-    dependencies = [("ledger", "0002_personal_and_heads")]
+    dependencies = [("ledger", "0001_initial")]
 
     operations = [
-        WithdrawGuards("ledger_signature"),
+        RefuseChanges("ledger_log", allow_update_columns=("size", "peaks")),
+        RefuseChanges("ledger_entry"),
         RefuseChanges("ledger_signature", allow_update_columns=("printed_name",)),
         RefuseChanges("ledger_signedhead", allow_update_columns=("stamp", "stamped_at")),
         RefuseChangesWhen("ledger_signedhead", "OLD.stamp IS NOT NULL"),
