@@ -1,5 +1,6 @@
 """The flow diagram of a plan as a picture: on the page, and cut to sheets in print."""
 
+import math
 from collections.abc import Iterator
 
 from django.utils.safestring import SafeString, mark_safe
@@ -12,7 +13,7 @@ from haccp.plan.document import PlanDocument
 from haccp.plan.document.parts import Step
 from haccp.science.flow import LinkKind
 
-STEPS_ON_A_SHEET = 11
+STEPS_ON_A_SHEET = 13
 
 
 def flow_diagram(document: PlanDocument, *, title: str, id_prefix: str) -> SafeString:
@@ -28,10 +29,12 @@ def flow_diagram(document: PlanDocument, *, title: str, id_prefix: str) -> SafeS
 
 
 def flow_sheets(document: PlanDocument, *, title: str) -> Iterator[tuple[Picture, tuple[str, ...]]]:
-    """The flow in pieces that fit a sheet, each with the ways that lead off it in words."""
+    """The flow in pieces of like length that fit a sheet, each with the ways that lead off it in words."""
     numbers = {step.key: step.position for step in document.steps}
-    for start in range(0, len(document.steps), STEPS_ON_A_SHEET):
-        here = document.steps[start : start + STEPS_ON_A_SHEET]
+    pieces = max(1, math.ceil(len(document.steps) / STEPS_ON_A_SHEET))
+    length = max(1, math.ceil(len(document.steps) / pieces))
+    for start in range(0, len(document.steps), length):
+        here = document.steps[start : start + length]
         keys = {step.key for step in here}
         off = tuple(
             f"{numbers[link.start]} {document.title_of(link.start)} → {numbers[link.end]} "

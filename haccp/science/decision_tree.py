@@ -54,6 +54,11 @@ class Determination:
     reason: str
 
     @property
+    def in_short(self) -> str:
+        """The outcome in a few words, for a table."""
+        return _IN_SHORT[self.outcome]
+
+    @property
     def is_ccp(self) -> bool:
         return self.outcome is Outcome.CCP
 
@@ -131,6 +136,15 @@ _REASONS = {
     Outcome.NOT_HERE: "This step is not a critical control point for the hazard.",
     Outcome.LATER_STEP: "A later step controls the hazard; that step is to be the critical control point.",
     Outcome.MODIFY: "Nothing controls the hazard where it must be: change the step, the process or the product.",
+}
+
+_IN_SHORT = {
+    Outcome.CCP: "CCP",
+    Outcome.PREREQUISITE: "prerequisite programmes",
+    Outcome.NOT_HERE: "no CCP",
+    Outcome.LATER_STEP: "controlled at a later step",
+    Outcome.MODIFY: "change the step, the process or the product",
+    Outcome.OPEN: "still open",
 }
 
 

@@ -345,7 +345,7 @@ EMPTY = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 def test_the_command_fails_with_the_sentence(log: Log, fill: Fill, tamper: Tamper) -> None:
     fill(5)
     tamper(('DELETE FROM ledger_entry WHERE "index" = 2', []))
-    with pytest.raises(CommandError, match=r"The database no longer refuses changes to ledger_\w+: somebody took"):
+    with pytest.raises(CommandError, match=r"The database no longer refuses changes to \w+: somebody took"):
         verify()
     triggers.restore(connection)
     with pytest.raises(CommandError, match=r"^Entry 2 of the log upper-dairy is missing: entry 3 follows\.$") as failed:

@@ -41,8 +41,13 @@ def faults(page: Page) -> list[str]:
     found = [
         f"{one['id']}: {one['nodes'][0]['target']}" for one in Axe().run(page, options=RULES).response["violations"]
     ]
+    return [*(f"{page.url} {fault}" for fault in found), *too_wide(page)]
+
+
+def too_wide(page: Page) -> list[str]:
+    """Whether the page has to be scrolled sideways."""
     overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    return [f"{page.url} {fault}" for fault in [*found, *([f"{overflow} px too wide"] if overflow > 0 else [])]]
+    return [f"{page.url} {overflow} px too wide"] if overflow > 0 else []
 
 
 @pytest.mark.parametrize("size", [NARROWEST, PHONE, DESK])

@@ -16,7 +16,7 @@ from haccp.premises.scope import Scope
 from tests.dairy import PASSWORD
 from tests.services import need_chromium
 from tests.web.conftest import NOW
-from tests.web.test_in_a_browser import DESK, PHONE, faults
+from tests.web.test_in_a_browser import DESK, PHONE, faults, too_wide
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -68,20 +68,26 @@ def add_the_limit_of_acidity(page: Page, workspace: str) -> None:
     page.wait_for_load_state()
 
 
-@pytest.mark.parametrize("size", [PHONE, DESK])
-def test_from_answers_to_a_signed_plan_and_its_first_check(
-    newcomer: Scope, live_server: LiveServer, size: tuple[int, int]
-) -> None:
+def faults_at_both_sizes(page: Page) -> list[str]:
+    """On the phone that is walked with, and the same page on a desk."""
+    found = faults(page)
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
+    found += too_wide(page)
+    page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    return found
+
+
+def test_from_answers_to_a_signed_plan_and_its_first_check(newcomer: Scope, live_server: LiveServer) -> None:
     found: list[str] = []
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=need_chromium(), args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": size[0], "height": size[1]}, bypass_csp=True)
+        page = browser.new_page(viewport={"width": PHONE[0], "height": PHONE[1]}, bypass_csp=True)
         sign_in(page, live_server.url)
         assert "No plan is in force" in page.inner_text("main")
         page.click("text=Go to the plan")
-        found += faults(page)
+        found += faults_at_both_sizes(page)
         page.click("text=Start from your answers")
-        found += faults(page)
+        found += faults_at_both_sizes(page)
         page.fill("[name=product_name]", "Meadow Buffalo")
         page.fill("[name=product_code]", "MB")
         for name, value in (
@@ -91,7 +97,7 @@ def test_from_answers_to_a_signed_plan_and_its_first_check(
         page.click("text=Make the draft")
         page.wait_for_load_state()
         workspace = page.url
-        found += faults(page)
+        found += faults_at_both_sizes(page)
         answer_the_questions(page, workspace)
         add_the_limit_of_acidity(page, workspace)
         for section in (
@@ -99,7 +105,7 @@ def test_from_answers_to_a_signed_plan_and_its_first_check(
             "actions", "assurance", "documents", "programmes", "judgements", "findings", "differences", "approval",
         ):  # fmt: skip
             page.goto(f"{workspace}{section}/")
-            found += faults(page)
+            found += faults_at_both_sizes(page)
         page.goto(f"{workspace}confirmation/")
         page.fill("[name=password]", PASSWORD)
         page.click("text=Sign the confirmation")
@@ -110,7 +116,7 @@ def test_from_answers_to_a_signed_plan_and_its_first_check(
         page.click("text=Approve and sign")
         page.wait_for_load_state()
         assert "is approved and signed" in page.inner_text("main")
-        found += faults(page)
+        found += faults_at_both_sizes(page)
         browser.close()
     assert found == []
     revision = PlanRevision.objects.get()
@@ -121,13 +127,13 @@ def test_from_answers_to_a_signed_plan_and_its_first_check(
     checks.sweep(now=NOW)
     due = DueCheck.objects.for_premises(newcomer.premises).order_by("due_at").first()
     assert due is not None
-    assert due.check_due.name in first_page(live_server, size)
+    assert due.check_due.name in first_page(live_server)
 
 
-def first_page(live_server: LiveServer, size: tuple[int, int]) -> str:
+def first_page(live_server: LiveServer) -> str:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=need_chromium(), args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": size[0], "height": size[1]})
+        page = browser.new_page(viewport={"width": DESK[0], "height": DESK[1]})
         sign_in(page, live_server.url)
         shown = page.inner_text("main")
         browser.close()

@@ -21,7 +21,7 @@ class DecisionForm(forms.Form):
     reason = forms.CharField(
         label=_("Reason"),
         required=False,
-        help_text=_("Needed to refuse a lot."),
+        help_text=_("Needed to refuse a lot, and to accept one with something still open."),
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 

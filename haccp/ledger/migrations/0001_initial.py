@@ -1,6 +1,7 @@
 
-import django.db.models.deletion
 import uuid
+
+import django.db.models.deletion
 from django.db import migrations, models
 
 from haccp.new_tables import NewTables

@@ -28,10 +28,10 @@ HAZARDS = (
     Column("Hazard", 2.3),
     Column("L × S", 0.8),
     Column("Significant", 1.55),
-    Column("Why", 3.1),
-    Column("Control measure", 2.6),
+    Column("Why", 3.0),
+    Column("Control measure", 2.5),
     Column("Point", 1.1),
-    Column("Decision tree", 2.4),
+    Column("Decision tree", 2.7),
 )
 TEAM = (Column("Name", 2), Column("Duty", 2), Column("Competence", 4))
 VALIDATIONS = (
@@ -189,7 +189,9 @@ def worksheet(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
         return
     yield RowTable(HAZARDS, _hazard_rows(document), sheet.paper.text_height)
     yield Spacer(1, 3)
-    yield words("L × S: likelihood and severity as the plan grades them.", SMALL_QUIET)
+    used = dict.fromkeys(tree_of(one.tree).title for one in document.decisions)
+    asked = f" Decision tree: {'; '.join(used)}; Q1 to Q4 are its questions." if used else ""
+    yield words(f"L × S: likelihood and severity as the plan grades them.{asked}", SMALL_QUIET)
 
 
 def _hazard_rows(document: PlanDocument) -> Iterator[Row]:
@@ -205,7 +207,7 @@ def _hazard_rows(document: PlanDocument) -> Iterator[Row]:
         found = one.determination
         known = tree_of(one.tree).by_key
         path = ", ".join(f"{known[key].key.upper()} {TREE_WORDS[answer]}" for key, answer in found.path)
-        trees.setdefault(one.hazard, []).append(f"{document.title_of(one.step)}: {path}. {found.reason}")
+        trees.setdefault(one.hazard, []).append(f"{document.title_of(one.step)}: {path}: {found.in_short}")
     by_step: dict[str, list[Hazard]] = {}
     for hazard in document.hazards:
         by_step.setdefault(hazard.step, []).append(hazard)
