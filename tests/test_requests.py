@@ -46,7 +46,8 @@ def dairy(db: None) -> Iterator[Dairy]:
         ("/api/nothing/", 404),
     ],
 )
-def test_every_answer_carries_the_policy(path: str, status: int) -> None:
+def test_every_answer_carries_the_policy(path: str, status: int, settings: Any) -> None:
+    settings.WHITENOISE_USE_FINDERS = True
     answer = Client().get(path)
 
     assert answer.status_code == status

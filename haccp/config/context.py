@@ -18,7 +18,7 @@ def site(request: HttpRequest) -> dict[str, Any]:
     found: dict[str, Any] = {"service_name": SERVICE_NAME, "scope": scope, "now": timezone.now()}
     if scope is not None:
         match = request.resolver_match
-        found["navigation"] = navigation.links(match.view_name if match else "")
+        found["navigation"] = navigation.groups(match.view_name if match else "")
         found["open_deviation_count"] = deviations.open_count(scope.premises)
         found["schedule_stopped_since"] = checks.schedule_stopped_since(
             now=found["now"], allowed_s=checks.schedule_patience_s()

@@ -20,43 +20,73 @@ class Room:
     in_bar: bool = False
 
 
-ROOMS = (
-    Room(
-        _("Today"),
-        "checks:today",
-        ("checks:today", "checks:due", "checks:extra", "checks:trace", "checks:missed"),
-        True,
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rooms under one heading, in the order in which a dairy goes through them."""
+
+    label: str | Promise
+    rooms: tuple[Room, ...]
+
+
+GROUPS = (
+    Group(
+        _("Every day"),
+        (
+            Room(
+                _("Today"),
+                "checks:today",
+                ("checks:today", "checks:due", "checks:extra", "checks:trace", "checks:missed"),
+                True,
+            ),
+            Room(
+                _("Milk"),
+                "intake:list",
+                ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
+            ),
+            Room(
+                _("Makes"),
+                "making:list",
+                ("making:list", "making:new", "making:batch", "making:event", "making:s", "making:weigh", "making:h"),
+                True,
+            ),
+            Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
+            Room(_("Hygiene"), "hygiene:overview", ("hygiene:",)),
+            Room(_("Deviations"), "deviations:list", ("deviations:",), True),
+        ),
     ),
-    Room(
-        _("Makes"),
-        "making:list",
-        ("making:list", "making:new", "making:batch", "making:event", "making:s", "making:weigh", "making:h"),
-        True,
+    Group(
+        _("Product"),
+        (
+            Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
+            Room(_("Samples"), "laboratory:list", ("laboratory:",)),
+            Room(_("Stock"), "stock:list", ("stock:",)),
+            Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
+        ),
     ),
-    Room(_("Procedures"), "making:procedures", ("making:procedure", "making:draft")),
-    Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),
-    Room(
-        _("Milk"),
-        "intake:list",
-        ("intake:list", "intake:new", "intake:detail", "intake:finding", "intake:cooling", "intake:count"),
+    Group(
+        _("Papers"),
+        (
+            Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
+            Room(_("Charts"), "charts:charts", ("charts:",)),
+            Room(_("Visit packs"), "reports:packs", ("reports:",)),
+        ),
     ),
-    Room(_("Ingredients"), "intake:ingredients", ("intake:ingredient", "intake:stock", "intake:supplier")),
-    Room(_("Hygiene"), "hygiene:overview", ("hygiene:",)),
-    Room(_("Samples"), "laboratory:list", ("laboratory:",)),
-    Room(_("Stock"), "stock:list", ("stock:",)),
-    Room(_("Recall"), "recall:list", ("recall:", "tracing:")),
-    Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
-    Room(_("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")),
-    Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
-    Room(_("Deviations"), "deviations:list", ("deviations:",), True),
-    Room(_("Charts"), "charts:charts", ("charts:",)),
-    Room(_("Calibration"), "calibration:overview", ("calibration:",)),
-    Room(_("Plan"), "plan:plan", ("plan:",)),
-    Room(_("Visit packs"), "reports:packs", ("reports:",)),
-    Room(
-        _("Places and instruments"),
-        "premises:dairy",
-        ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+    Group(
+        _("The dairy"),
+        (
+            Room(_("Plan"), "plan:plan", ("plan:",)),
+            Room(_("Procedures"), "making:procedures", ("making:procedure", "making:draft")),
+            Room(_("Calibration"), "calibration:overview", ("calibration:",)),
+            Room(
+                _("Places and instruments"),
+                "premises:dairy",
+                ("premises:dairy", "premises:details", "premises:place", "premises:instrument"),
+            ),
+            Room(
+                _("Who does what"), "checks:cover", ("checks:cover", "checks:absence", "checks:back", "checks:keeper")
+            ),
+            Room(_("Calendar"), "checks:calendar", ("checks:calendar", "checks:closed", "checks:reopen")),
+        ),
     ),
 )
 
@@ -70,14 +100,26 @@ class Link:
     in_bar: bool
 
 
-def links(current_view: str) -> tuple[Link, ...]:
+@dataclass(frozen=True, slots=True)
+class LinkGroup:
+    label: str | Promise
+    links: tuple[Link, ...]
+
+
+def groups(current_view: str) -> tuple[LinkGroup, ...]:
     """A room whose pages are not installed has no link."""
     found = []
-    for room in ROOMS:
-        try:
-            href = reverse(room.view)
-        except NoReverseMatch:
-            continue
-        is_current = bool(current_view) and any(current_view.startswith(name) for name in room.covers)
-        found.append(Link(room.label, href, room.view, is_current, room.in_bar))
+    for group in GROUPS:
+        links = tuple(link for room in group.rooms if (link := _link(room, current_view)) is not None)
+        if links:
+            found.append(LinkGroup(group.label, links))
     return tuple(found)
+
+
+def _link(room: Room, current_view: str) -> Link | None:
+    try:
+        href = reverse(room.view)
+    except NoReverseMatch:
+        return None
+    is_current = bool(current_view) and any(current_view.startswith(name) for name in room.covers)
+    return Link(room.label, href, room.view, is_current, room.in_bar)

@@ -126,6 +126,20 @@ def stored_library() -> Library:
     newest = LibraryLoad.objects.first()
     if newest is None:
         raise ActionError("The library of published values is not loaded yet; run “manage.py load_library”.")
+    # A load's hash is that of its entries: what was built from them once is the same whoever asks for it.
+    key = (newest.sha256, newest.name, newest.number)
+    built = _BUILT.get(key)
+    if built is None:
+        built = _build_stored(newest)
+        _BUILT.clear()
+        _BUILT[key] = built
+    return built
+
+
+_BUILT: dict[tuple[str, str, int], Library] = {}
+
+
+def _build_stored(newest: LibraryLoad) -> Library:
     entries = [
         RawEntry(file, section, content)
         for section, model in _MODELS.items()

@@ -110,6 +110,8 @@ def section_page(
         )
         context["confirmations"] = list(confirmed.select_related("signature", "revision"))
         context["fingerprint"], context["statement"] = fingerprint, CONFIRMATION_STATEMENT
+    elif section.slug == "judgements":
+        context["points"] = {point.key for point in work.document.control_points}
     elif section.slug in ("hazards", "ccps"):
         context["worksheet"] = worksheet(work, determined_only=section.slug == "ccps")
     return render_form(request, "plan/section.html", context, form=shown, status=status)
