@@ -9,7 +9,7 @@ import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
-from haccp.config.demo import database, fresh, history
+from haccp.config.demo import database, fresh
 from haccp.config.demo.people import DAIRY
 from haccp.premises.models import Premises
 from tests.conftest import QUICK_HASHERS
@@ -29,7 +29,6 @@ def asked(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, settings: object) -> 
     settings.PASSWORD_HASHERS = QUICK_HASHERS  # type: ignore[attr-defined]
     monkeypatch.setattr(database, "sqlite_file", lambda: tmp_path / "curdward.sqlite3")
     monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
-    monkeypatch.setattr(history, "DAYS", 2)
     monkeypatch.setattr("builtins.input", lambda prompt: questions.append(prompt) or "no")
     return questions
 
@@ -92,12 +91,11 @@ def test_what_cannot_be_read_is_moved_aside_and_kept(asked: list[str], tmp_path:
 
 
 @pytest.mark.django_db
-def test_a_first_run_loads_and_a_second_does_not(settings: object, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_first_run_loads_and_a_second_does_not(settings: object) -> None:
     settings.PASSWORD_HASHERS = QUICK_HASHERS  # type: ignore[attr-defined]
-    monkeypatch.setattr(history, "DAYS", 2)
-    call_command("demo", no_serve=True)
+    call_command("demo", no_serve=True, days=2)
     opened = Premises.objects.get()
-    call_command("demo", no_serve=True)
+    call_command("demo", no_serve=True, days=2)
     assert Premises.objects.get() == opened
 
 
@@ -127,19 +125,18 @@ import django
 django.setup()
 from django.conf import settings
 from django.core.management import call_command
-from haccp.config.demo import fresh, history
+from haccp.config.demo import fresh
 from haccp.config.demo.people import open_with_people
 from haccp.config.demo.prepare import prepare
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-history.DAYS = 2
 now = datetime.now(UTC)
 call_command("migrate", verbosity=0)
 open_with_people(now)
 print(fresh.what_would_go())
 fresh.throw_away(now=now)
 print(repr(fresh.what_would_go()))
-print(prepare(now=now).is_new, prepare(now=now).is_new)
+print(prepare(now=now, days=2).is_new, prepare(now=now, days=2).is_new)
 print(repr(verify_log(Log.objects.get()).problem))
 """
