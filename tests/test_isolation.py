@@ -7,18 +7,15 @@ rule fails; so does a parameter that tests/objects.py cannot fill.
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from typing import Any
 from urllib.parse import urlencode
 
 import pytest
-import time_machine
 from django.conf import settings
 from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import resolve_url
 from django.test import Client
-from django.test.utils import override_settings
 from django.urls import URLPattern, URLResolver, get_resolver
 from rest_framework.views import APIView
 
@@ -28,7 +25,8 @@ from haccp.premises.models import Membership
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from tests.dairy import PASSWORD, open_dairy
-from tests.objects import QUERIES, VALUES, Objects, furnish, kind_of
+from tests.furnished import LATER, furnished_dairy
+from tests.objects import QUERIES, VALUES, Objects, kind_of
 
 # For everybody: nothing of any dairy is in their answers.
 PUBLIC = {
@@ -49,7 +47,6 @@ PUBLIC = {
 }
 # For whoever is signed in, at a dairy or not.
 SIGNED_IN = {"premises:sign_out", "premises:choose"}
-LATER = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 PARAMETER = re.compile(r"<(?:\w+:)?(\w+)>")
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
 
@@ -159,14 +156,8 @@ def furnished(
     django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Objects]:
     """One furnished dairy for all that is tried here: no try leaves anything behind."""
-    with (
-        override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("files")),
-        time_machine.travel(LATER, tick=False),
-        django_db_blocker.unblock(),
-        transaction.atomic(),
-    ):
-        yield furnish(open_dairy())
-        transaction.set_rollback(True)
+    with furnished_dairy(django_db_blocker, tmp_path_factory.mktemp("files")) as objects:
+        yield objects
 
 
 @pytest.fixture

@@ -45,6 +45,12 @@ class Difference:
     products: tuple[str, ...] = ()
 
     @property
+    def heading(self) -> str:
+        """Of the kind that it belongs to."""
+        words = KIND_WORDS[self.kind] if self.kind else "the plan itself"
+        return words[:1].upper() + words[1:]
+
+    @property
     def sentence(self) -> str:
         what = f"{KIND_WORDS[self.kind]} “{self.title}”" if self.kind else self.title
         if self.change is Change.ADDED:

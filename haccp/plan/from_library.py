@@ -44,6 +44,24 @@ def plan_draft_from_answers(
 
 
 @transaction.atomic
+def cheese_draft_beside(
+    *,
+    scope: Scope,
+    in_force: PlanRevision,
+    answers: Mapping[str, Answer],
+    product_name: str,
+    product_code: str,
+    at: datetime,
+) -> tuple[PlanRevision, Joined]:
+    """A new draft: the revision in force, with one more cheese. Raises as cheese_add_from_answers."""
+    draft = actions.revision_copy(scope=scope, change_summary="", at=at, source=in_force)
+    joined = cheese_add_from_answers(
+        scope=scope, revision=draft, answers=answers, product_name=product_name, product_code=product_code, at=at
+    )
+    return draft, joined
+
+
+@transaction.atomic
 def cheese_add_from_answers(
     *,
     scope: Scope,

@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 import schemathesis
-import time_machine
 from django.core.handlers.wsgi import WSGIHandler
 from django.core.management import call_command
 from django.core.signals import request_finished, request_started
@@ -27,9 +26,9 @@ from haccp.premises.actions import person_add
 from haccp.premises.models import Membership
 from haccp.premises.scope import Scope
 from tests.api.device import Device
-from tests.dairy import PASSWORD, open_dairy
-from tests.objects import VALUES, Objects, furnish, kind_of
-from tests.test_isolation import LATER
+from tests.dairy import PASSWORD
+from tests.furnished import furnished_dairy
+from tests.objects import VALUES, Objects, kind_of
 
 CHECKS = [not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance]
 EXAMPLES = 4
@@ -100,11 +99,10 @@ def _between(path: str) -> list[str]:
     return [parts[0], *(part.partition("}")[2] for part in parts[1:])]
 
 
-@pytest.fixture
-def furnished(db: None, settings: Any, tmp_path: Any) -> Iterator[Objects]:
-    settings.MEDIA_ROOT = tmp_path
-    with time_machine.travel(LATER, tick=False):
-        yield furnish(open_dairy())
+@pytest.fixture(scope="module")
+def furnished(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: Any) -> Iterator[Objects]:
+    with furnished_dairy(django_db_blocker, tmp_path_factory.mktemp("files")) as objects:
+        yield objects
 
 
 @pytest.fixture
@@ -118,7 +116,7 @@ def _connection_stays() -> Iterator[None]:
         signal.connect(close_old_connections)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def tokens(furnished: Objects) -> dict[str, str]:
     """Role -> a device's token; one that is none as well."""
     owner = furnished.dairy.owner
@@ -153,7 +151,7 @@ def _name_what_is_there(case: Any, objects: Objects) -> None:
             case.body[name] = known[NAMED[name]]
 
 
-@pytest.mark.usefixtures("_connection_stays")
+@pytest.mark.usefixtures("_connection_stays", "db")
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_no_answer_is_undeclared(name: str, furnished: Objects, tokens: dict[str, str]) -> None:
     load_all_checks()

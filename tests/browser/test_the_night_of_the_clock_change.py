@@ -33,7 +33,7 @@ def test_a_recording_through_the_hour_that_happens_twice_is_one_of_45_minutes(si
         visitor.sees("Acceptance checks", "Not decided yet")
         # Nobody read the test strip in time: milk is accepted without it only with a reason.
         visitor.press("Accept")
-        visitor.sees("is still to be done", "What you typed is still here")
+        visitor.sees("Milk acceptance", "What you typed is still here")
         visitor.main.get_by_label("Reason").fill("The strip on paper shows negative")
         visitor.press("Accept")
         visitor.sees("Accepted by")

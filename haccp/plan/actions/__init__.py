@@ -8,7 +8,7 @@ from haccp.plan.actions.joining import plan_join
 from haccp.plan.actions.judgements import judgements_answer
 from haccp.plan.actions.limits import limit_save
 from haccp.plan.actions.parts import Seen, part_add, part_change, part_remove, parts_add
-from haccp.plan.actions.products import product_add
+from haccp.plan.actions.products import product_add, product_restore, product_retire
 from haccp.plan.actions.reviews import review_occasion_record, review_record
 from haccp.plan.actions.revisions import (
     APPROVAL_STATEMENT,
@@ -43,6 +43,8 @@ __all__ = [
     "plan_join",
     "plan_take_in",
     "product_add",
+    "product_restore",
+    "product_retire",
     "review_occasion_record",
     "review_record",
     "revision_approve",

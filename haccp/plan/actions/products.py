@@ -1,6 +1,7 @@
 """Products by their identity."""
 
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
@@ -46,3 +47,36 @@ def product_add(
         family=family,
         added_at=at or timezone.now(),
     )
+
+
+@transaction.atomic
+def product_retire(*, scope: Scope, product_id: UUID, at: datetime) -> Product:
+    """The cheese is no longer made: no make of it can be started, and no plan has to describe it.
+
+    Batches that were begun stay as they are. Raises ActionError where the dairy has no such cheese or it is retired.
+    """
+    product = _here(scope, product_id)
+    if product.retired_at is not None:
+        raise ActionError(f"{product} is not made any more as it is.")
+    product.retired_at = at
+    product.save(update_fields=["retired_at"])
+    return product
+
+
+@transaction.atomic
+def product_restore(*, scope: Scope, product_id: UUID) -> Product:
+    """The cheese is made again. Raises ActionError where the dairy has no such cheese or it is made already."""
+    product = _here(scope, product_id)
+    if product.retired_at is None:
+        raise ActionError(f"{product} is being made as it is.")
+    product.retired_at = None
+    product.save(update_fields=["retired_at"])
+    return product
+
+
+def _here(scope: Scope, product_id: UUID) -> Product:
+    scope.require(Right.EDIT_PLAN)
+    product = Product.objects.select_for_update().filter(premises=scope.premises, pk=product_id).first()
+    if product is None:
+        raise ActionError("There is no such cheese at this dairy.")
+    return product

@@ -37,7 +37,7 @@ def _is_tested(plan: Examined) -> bool:
     return any(word in text for text in texts for word in WORDS_OF_TESTING)
 
 
-@rule("ageing.below_law", LAW, Severity.BLOCKS, remedy="Age it longer, or use pasteurised milk.")
+@rule("ageing.below_law", LAW, Severity.BLOCKS, remedy="State an age that the law allows, and age it so long.")
 def below_law(plan: Examined) -> Iterator[Found]:
     for product, floor in _with_floors(plan):
         days = _stated_days(plan, product)

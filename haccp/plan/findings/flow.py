@@ -51,9 +51,11 @@ def dead_end(plan: Examined) -> Iterator[Found]:
 )
 def unreached(plan: Examined) -> Iterator[Found]:
     starts = [step.key for step in plan.document.steps if step.kind in STARTING_STEPS]
-    for key in flow.unreachable(plan.document.flow, starts):
-        if key in plan.links_of:
-            yield Found(plan.steps[key], f"Nothing leads to “{plan.steps[key].name}” from any reception.")
+    lost = [key for key in flow.unreachable(plan.document.flow, starts) if key in plan.links_of]
+    # The steps behind a lost one are lost with it: the first is the one to put right. In a ring each leads to the next.
+    led_to = {link.end for link in plan.document.links if link.start in lost and link.start != link.end}
+    for key in [key for key in lost if key not in led_to] or lost[:1]:
+        yield Found(plan.steps[key], f"Nothing leads to “{plan.steps[key].name}” from any reception.")
 
 
 @rule("flow.no_input", STEP_4, Severity.NOTES, remedy="Name the milk, ingredients or packaging that come in.")

@@ -13,11 +13,16 @@ GROWTH = "Regulation (EC) 2073/2005, Annex I, chapter 1, footnote 8"
 PH_ALONE, AW_ALONE, PH_WITH_AW, AW_WITH_PH = 4.4, 0.92, 5.0, 0.94
 
 
-@rule("product.undescribed", STEP_2, Severity.WARNS, remedy="Describe the product.")
+@rule("product.undescribed", STEP_2, Severity.BLOCKS, remedy="Describe the product.")
 def undescribed(plan: Examined) -> Iterator[Found]:
+    """Blocks: a plan that came into force without it would leave a cheese that is made here without its controls."""
     for product in plan.document.products:
         if product.code not in plan.descriptions:
-            yield Found(None, f"{product.name} is not described.", f"Describe {product.name}.")
+            yield Found(
+                None,
+                f"{product.name} is made here, and this plan does not describe it.",
+                f"Describe {product.name}, add it from your answers, or say that it is no longer made.",
+            )
 
 
 @rule("product.incomplete", STEP_2, Severity.WARNS, remedy="Add what is missing from the description.")

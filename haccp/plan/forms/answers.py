@@ -6,7 +6,8 @@ from typing import Any
 from django import forms
 
 from haccp.plan.forms.fields import NumberField
-from haccp.plan.library.conditions import Answer
+from haccp.plan.library.conditions import Answer, applies
+from haccp.plan.library.entries import Question
 from haccp.plan.library.library import Library
 
 YES_NO = (("yes", "Yes"), ("no", "No"))
@@ -33,7 +34,7 @@ class AnswersForm(forms.Form):
             self.fields[question.id] = self._field(question)
         self.initial.setdefault("jurisdiction", jurisdiction)
 
-    def _field(self, question: Any) -> forms.Field:
+    def _field(self, question: Question) -> forms.Field:
         shared: dict[str, Any] = {"label": question.asks, "help_text": f"Decides: {_lower(question.decides)}"}
         missing = {"required": "Choose an answer."}
         if question.kind == "number":
@@ -41,11 +42,29 @@ class AnswersForm(forms.Form):
         needed = question.default is None
         choices = [*question.choices] if question.kind == "choice" else [*YES_NO]
         if not needed:
-            usual = "as is usual for this family"
-            choices = [("", usual), *choices]
+            choices = [("", self._unanswered(question, dict(choices))), *choices]
         return forms.ChoiceField(
             choices=choices, required=needed, widget=forms.RadioSelect, error_messages=missing, **shared
         )
+
+    def _unanswered(self, question: Question, words: Mapping[str, str]) -> str:
+        """What holds where nothing is chosen."""
+        if question.ask_when:
+            return "not answered"
+        if any(question.id in family.typical for family in self.library.families.values()):
+            return "as is usual for this family"
+        default = question.default
+        key = ("yes" if default else "no") if isinstance(default, bool) else str(default)
+        return f"not answered, taken as: {_lower(words.get(key, key))}"
+
+    def clean(self) -> dict[str, Any]:
+        """Facts on which safety rests are not taken as usual: they are asked where they matter."""
+        typed = super().clean() or {}
+        for question in self.library.questions.values():
+            matters = bool(question.ask_when) and applies(question.ask_when, self.answers())
+            if matters and typed.get(question.id) in (None, ""):
+                self.add_error(question.id, f"Answer this one too. It decides: {_lower(question.decides)}")
+        return typed
 
     def asked(self) -> dict[str, Any]:
         """The arguments of the actions that draft from answers."""
@@ -59,7 +78,7 @@ class AnswersForm(forms.Form):
         """Only what was answered; the rest is the family's usual."""
         found: dict[str, Answer] = {}
         for question in self.library.questions.values():
-            typed = self.cleaned_data[question.id]
+            typed = self.cleaned_data.get(question.id)
             if typed in (None, ""):
                 continue
             found[question.id] = typed == "yes" if question.kind == "yes_no" else typed

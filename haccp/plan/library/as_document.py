@@ -35,6 +35,7 @@ from haccp.plan.library.plan_draft import BorrowedLimit, ControlDraft, HazardDra
 
 STEP_KINDS = {
     "milk_receipt": "reception",
+    "whey_collection": "reception",
     "milk_storage": "storage",
     "ripening": "storage",
     "storage_in_brine": "storage",

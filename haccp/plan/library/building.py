@@ -290,4 +290,5 @@ def question(raw: Raw) -> Question:
         highest=raw.get("highest"),
         default=raw.get("default"),
         when=read_when(raw.get("when")),
+        ask_when=read_when(raw.get("ask_when")),
     )

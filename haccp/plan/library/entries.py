@@ -323,7 +323,10 @@ class Family:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """choices: (key, label), in order. default: None where an answer must be given."""
+    """choices: (key, label), in order. default: None where an answer must be given.
+
+    ask_when: the answers with which a person must answer this one too, because the default stands for "not known".
+    """
 
     id: str
     asks: str
@@ -334,3 +337,4 @@ class Question:
     highest: float | None = None
     default: Answer | None = None
     when: When = field(default_factory=dict)
+    ask_when: When = field(default_factory=dict)

@@ -7,7 +7,7 @@ from haccp.plan.views.confirming import confirm
 from haccp.plan.views.drafting import answers, answers_add, copy, discard, export, restore, take_in
 from haccp.plan.views.findings import findings
 from haccp.plan.views.part import part_add, part_change, part_remove
-from haccp.plan.views.products import product_add
+from haccp.plan.views.products import product_add, product_restore, product_retire
 from haccp.plan.views.reading import plan
 from haccp.plan.views.reviewing import occasion, review, review_record
 from haccp.plan.views.section import answer_questions, section, settings
@@ -33,6 +33,8 @@ __all__ = [
     "part_remove",
     "plan",
     "product_add",
+    "product_restore",
+    "product_retire",
     "restore",
     "review",
     "review_record",

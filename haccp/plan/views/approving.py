@@ -16,7 +16,7 @@ from haccp.plan.document.file import as_json
 from haccp.plan.forms.standing import ApproveForm
 from haccp.plan.queries import revision_in_force
 from haccp.plan.rows import read_plan
-from haccp.plan.views.findings import grouped
+from haccp.plan.views.findings import by_rule, grouped
 from haccp.plan.views.found import workspace_here
 from haccp.plan.workspace import Workspace
 from haccp.premises.errors import ActionError
@@ -77,8 +77,9 @@ def _page(request: ScopedRequest, work: Workspace, form: ApproveForm, status: in
     context: dict[str, object] = {
         "work": work,
         "revision": work.revision,
-        "blocking": groups[0][2],
-        "warnings": groups[1][2],
+        "blocking": by_rule(groups[0][2]),
+        "warnings": by_rule(groups[1][2]),
+        "warning_count": len(groups[1][2]),
         "in_force": in_force,
         "found": differences(read_plan(in_force), work.as_stored) if in_force else [],
         "in_progress": consequences.in_progress_before(work.revision),

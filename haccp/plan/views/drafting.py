@@ -15,7 +15,7 @@ from haccp.plan import actions
 from haccp.plan.document.file import MOST_BYTES, write_file
 from haccp.plan.forms.answers import AnswersForm
 from haccp.plan.forms.standing import CopyForm, FileForm
-from haccp.plan.from_library import cheese_add_from_answers, plan_draft_from_answers
+from haccp.plan.from_library import cheese_add_from_answers, cheese_draft_beside, plan_draft_from_answers
 from haccp.plan.library_store import library_ready
 from haccp.plan.queries import revision_in_force
 from haccp.plan.rows import read_plan
@@ -47,9 +47,14 @@ def copy(request: ScopedRequest) -> HttpResponse:
 
 @needs(Right.EDIT_PLAN)
 def answers(request: ScopedRequest) -> HttpResponse:
-    """A dozen questions, and a draft that is the producer's to edit."""
+    """A dozen questions, and a draft that is the producer's to edit. A plan in force is drafted on, not replaced."""
+    in_force = revision_in_force(request.scope.premises, timezone.now())
 
     def draft_it(form: AnswersForm, now: datetime) -> HttpResponse:
+        if in_force is not None:
+            draft, joined = cheese_draft_beside(scope=request.scope, in_force=in_force, at=now, **form.asked())
+            messages.success(request, f"Your draft is ready: {in_force}, and one more cheese. {joined.summary}")
+            return redirect("plan:workspace", draft.pk)
         drafted = plan_draft_from_answers(scope=request.scope, at=now, **form.asked())
         messages.success(
             request,
@@ -58,7 +63,7 @@ def answers(request: ScopedRequest) -> HttpResponse:
         )
         return redirect("plan:workspace", drafted.revision.pk)
 
-    return _answered(request, draft_it, {})
+    return _answered(request, draft_it, {"in_force": in_force})
 
 
 @needs(Right.EDIT_PLAN)

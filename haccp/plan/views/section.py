@@ -14,7 +14,7 @@ from haccp.plan.actions.confirmation import CONFIRMATION_STATEMENT
 from haccp.plan.document.fingerprint import flow_sha256
 from haccp.plan.flow_diagram import flow_diagram
 from haccp.plan.forms.standing import ConfirmationForm, SettingsForm
-from haccp.plan.models import FlowConfirmation
+from haccp.plan.models import FlowConfirmation, Product
 from haccp.plan.sections import SECTIONS, Section
 from haccp.plan.views.found import revision_here, section_named, workspace_here
 from haccp.plan.views.worksheet import worksheet
@@ -110,6 +110,8 @@ def section_page(
         )
         context["confirmations"] = list(confirmed.select_related("signature", "revision"))
         context["fingerprint"], context["statement"] = fingerprint, CONFIRMATION_STATEMENT
+    elif section.slug == "product":
+        context["cheeses"] = list(Product.objects.filter(premises=request.scope.premises))
     elif section.slug == "judgements":
         context["points"] = {point.key for point in work.document.control_points}
     elif section.slug in ("hazards", "ccps"):
