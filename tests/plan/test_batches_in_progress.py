@@ -154,6 +154,11 @@ def test_a_revision_written_anew_takes_no_batch_over(dairy: Dairy) -> None:
             ],
         ),
     )  # fmt: skip
+    with pytest.raises(ActionError, match="this plan does not describe it"):
+        plan.revision_approve(
+            scope=dairy.owner, revision=anew, effective_from=MORNING + HOUR, password=PASSWORD, at=MORNING + HOUR
+        )
+    plan.product_retire(scope=dairy.owner, product_id=dairy.product.pk, at=MORNING)
     anew = plan.revision_approve(
         scope=dairy.owner, revision=anew, effective_from=MORNING + HOUR, password=PASSWORD, at=MORNING + HOUR
     )

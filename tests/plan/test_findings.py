@@ -440,3 +440,10 @@ def test_examining_a_defective_draft_never_fails() -> None:
 
     assert examine(PlanDocument(), circumstances())
     assert "flow.cycle" in rules(PlanDocument(steps=steps, links=links, control_points=(point,)))
+
+
+def test_steps_behind_a_lost_one_are_not_told_as_well() -> None:
+    lost = [finding for finding in examine(changed(SOUND, "milk", kind="operation"), circumstances())
+            if finding.rule == "flow.unreached"]  # fmt: skip
+    assert len(lost) == 1
+    assert "Nothing leads to" in lost[0].sentence

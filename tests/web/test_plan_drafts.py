@@ -328,6 +328,52 @@ def test_answers_give_a_draft_and_are_kept_when_refused(owner: Client) -> None:
     assert {"buffalo"} == {product.species for product in document.products if product.code == "BB"}
 
 
+def test_a_cheese_from_answers_leaves_what_is_in_force_in_the_draft(dairy: Dairy, owner: Client) -> None:
+    document = actions.plan_take_in(scope=dairy.owner, document=sound_plan(), at=AT)
+    in_force = read_plan(dairy.revision)
+    made = owner.post(
+        reverse("plan:answers"),
+        {
+            "product_name": "Brined Buffalo", "product_code": "BB", "jurisdiction": "EU", "species": "buffalo",
+            "treatment": "pasteurised", "family": "brined",
+        },
+        follow=True,
+    )  # fmt: skip
+    assert "Your draft is ready: Revision 1, and one more cheese." in page_of(made)
+    draft = PlanRevision.objects.first()
+    assert draft is not None
+    assert draft != document
+    kept = read_plan(draft)
+    assert {point.code for point in in_force.control_points} <= {point.code for point in kept.control_points}
+    assert "BB" in {description.product for description in kept.descriptions}
+
+
+def test_a_cheese_that_is_no_longer_made_needs_no_description(dairy: Dairy, owner: Client) -> None:
+    draft = actions.plan_take_in(scope=dairy.owner, document=sound_plan(), at=AT)
+    left_out = dairy.product
+    said = f"{left_out.name} is made here, and this plan does not describe it."
+    assert said in page_of(owner.get(reverse("plan:findings", args=[draft.pk])))
+    maker = signed_in(dairy.maker)
+    assert maker.post(reverse("plan:product_retire", args=[draft.pk, left_out.pk])).status_code == 403
+    page = page_of(owner.post(reverse("plan:product_retire", args=[draft.pk, left_out.pk]), follow=True))
+    assert f"{left_out.name} is no longer made." in page
+    assert said not in page_of(owner.get(reverse("plan:findings", args=[draft.pk])))
+    again = owner.post(reverse("plan:product_retire", args=[draft.pk, left_out.pk]), follow=True)
+    assert "is not made any more as it is" in page_of(again)
+    owner.post(reverse("plan:product_restore", args=[draft.pk, left_out.pk]))
+    assert said in page_of(owner.get(reverse("plan:findings", args=[draft.pk])))
+
+
+def test_many_findings_of_one_rule_are_one_line_with_the_rest_behind_it(owner: Client, dairy: Dairy) -> None:
+    document = sound_plan()
+    for number in range(12, 18):
+        document = document.with_part(Step(position=number, name=f"Loose step {number}"))
+    draft = actions.plan_take_in(scope=dairy.owner, document=document, at=AT)
+    page = page_of(owner.get(reverse("plan:findings", args=[draft.pk])))
+    assert "And 5 more of this kind" in page
+    assert all(f"Loose step {number}" in page for number in range(12, 18))
+
+
 def test_a_plan_goes_out_as_a_file_and_comes_back_the_same(dairy: Dairy, owner: Client, draft: PlanRevision) -> None:
     exported = owner.get(reverse("plan:export", args=[draft.pk]))
     assert exported.headers["Content-Type"] == "application/json"
@@ -417,6 +463,10 @@ def test_a_cheese_is_added_from_answers_and_a_refusal_keeps_them(owner: Client, 
         "product_name": "High Blue", "product_code": "BS", "jurisdiction": "EU", "species": "cow", "treatment": "raw",
         "family": "blue",
     }  # fmt: skip
+    unsaid = owner.post(add, sent | {"product_code": "HB"})
+    assert unsaid.status_code == 422
+    assert "Answer this one too. It decides: how likely Brucella" in page_of(unsaid)
+    sent["herd_free"] = "yes"
     refused = owner.post(add, sent)
     assert refused.status_code == 409
     assert 'value="High Blue"' in page_of(refused)
