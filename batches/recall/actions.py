@@ -137,7 +137,9 @@ def _mark(
 ) -> RecallMark:
     there = RecallMark.objects.filter(pk=mark_id).first()
     if there is not None:
-        if (there.recall_id, there.kind, there.lot_id) != (recall.pk, kind, lot.pk if lot else None):
+        kept = (there.recall_id, there.kind, there.lot_id, there.reach, there.customer_id, there.note)
+        ids = (lot.pk if lot else None, reach, customer.pk if customer else None, note)
+        if kept != (recall.pk, kind, *ids):
             raise Conflict("This was already sent with other content; open the recall again.")
         return there
     if kind != Kind.NOTE and recall.marks.filter(kind=Kind.FINISHED).exists():

@@ -15,6 +15,8 @@ urlpatterns = [
     path("", include("batches.ripening.api_urls")),
     path("", include("batches.release.api_urls")),
     path("", include("batches.stock.api_urls")),
+    path("", include("batches.tracing.api_urls")),
+    path("", include("batches.recall.api_urls")),
     path("", include("haccp.reports.api_urls")),
     path("openapi.json", SpectacularJSONAPIView.as_view(), name="openapi"),
 ]

@@ -4,7 +4,6 @@ from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
-from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import generics
@@ -13,11 +12,11 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from haccp.deviations import actions, api_shapes, queries
+from haccp.deviations.answers import detail_of, here
 from haccp.deviations.models import Deviation
 from haccp.premises.api_access import Pages, scope_of
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
-from haccp.premises.scope import Scope
 
 WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
@@ -61,14 +60,14 @@ class Deviations(generics.ListAPIView[Deviation]):
             occurred_at=sent["occurred_at"],
             lot_ids=sent["lots"],
         )
-        return Response(_detail(scope, made.pk), status=201)
+        return Response(detail_of(scope, made.pk), status=201)
 
 
 class DeviationDetail(APIView):
     @extend_schema(responses=api_shapes.DeviationDetailShape)
     def get(self, request: Request, pk: UUID) -> Response:
         """What happened, what is implicated, what the plan says, what was done, what is missing."""
-        return Response(_detail(scope_of(request), pk))
+        return Response(detail_of(scope_of(request), pk))
 
 
 class Steps(APIView):
@@ -81,7 +80,7 @@ class Steps(APIView):
     def post(self, request: Request, pk: UUID) -> Response:
         """Records a cause, correction, disposition of one lot, or prevention."""
         scope = scope_of(request)
-        _here(scope, pk)
+        here(scope, pk)
         shape = api_shapes.StepNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         sent = shape.validated_data
@@ -94,7 +93,7 @@ class Steps(APIView):
             lot_id=sent["lot"],
             disposition=sent["disposition"],
         )
-        return Response(_detail(scope, pk), status=201)
+        return Response(detail_of(scope, pk), status=201)
 
 
 class Closures(APIView):
@@ -104,28 +103,8 @@ class Closures(APIView):
     def post(self, request: Request, pk: UUID) -> Response:
         """Closes a deviation with a signature. Never answered from memory: each try asks for the password again."""
         scope = scope_of(request)
-        _here(scope, pk)
+        here(scope, pk)
         shape = api_shapes.ClosureNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         actions.deviation_close(scope=scope, deviation_id=pk, **shape.validated_data)
-        return Response(_detail(scope, pk), status=201)
-
-
-def _here(scope: Scope, pk: UUID) -> Deviation:
-    return get_object_or_404(queries.deviations_of(scope.premises), pk=pk)
-
-
-def _detail(scope: Scope, pk: UUID) -> dict[str, Any]:
-    deviation = _here(scope, pk)
-    led = queries.guide(deviation)
-    shaped = api_shapes.DeviationDetailShape(
-        {
-            "deviation": deviation,
-            "prescribed": deviation.control_point.corrective_action,
-            "implicated": led.implicated,
-            "steps": led.steps,
-            "missing": led.missing,
-            "content_sha256": led.content_sha256,
-        }
-    )
-    return dict(shaped.data)
+        return Response(detail_of(scope, pk), status=201)

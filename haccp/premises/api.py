@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from haccp.premises import queries
 from haccp.premises.api_access import scope_of
-from haccp.premises.models import Instrument, Place
+from haccp.premises.models import Instrument, Place, User
 from haccp.premises.roles import Right
 
 
@@ -26,6 +26,12 @@ class InstrumentShape(serializers.ModelSerializer[Instrument]):
         fields = ("id", "name", "kind", "place", "expanded_uncertainty", "calibrated_on", "calibration_valid_until")
 
 
+class PersonShape(serializers.ModelSerializer[User]):
+    class Meta:
+        model = User
+        fields = ("id", "name")
+
+
 class DairyShape(serializers.Serializer[Any]):
     premises = serializers.CharField()
     time_zone = serializers.CharField()
@@ -34,6 +40,7 @@ class DairyShape(serializers.Serializer[Any]):
     rights = serializers.ListField(child=serializers.CharField())
     places = PlaceShape(many=True)
     instruments = InstrumentShape(many=True)
+    people = PersonShape(many=True, help_text="Who works here, and may be given a task")
 
 
 class Dairy(APIView):
@@ -50,6 +57,7 @@ class Dairy(APIView):
                 "rights": [right.value for right in Right if scope.may(right)],
                 "places": queries.places_of(scope.premises),
                 "instruments": queries.instruments_of(scope.premises),
+                "people": queries.people_of(scope.premises),
             }
         )
         return Response(shaped.data)

@@ -1,12 +1,14 @@
 """Who may speak to the API: a device with its token, or a person signed in to the site."""
 
 import hashlib
+from collections.abc import Iterable
 from functools import reduce
 from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 from rest_framework import authentication, exceptions, pagination, permissions
+from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.request import Request
 
 from haccp.premises.models import DeviceToken
@@ -93,6 +95,16 @@ def scope_of(request: Request) -> Scope:
     """The scope of an API request that BelongsToPremises has let through."""
     scope: Scope = request._request.scope  # type: ignore[attr-defined]
     return scope
+
+
+class WhateverIsAccepted(DefaultContentNegotiation):
+    """For an operation that answers with a file: a refusal of it is JSON, whichever of the two the client named."""
+
+    def select_renderer(
+        self, request: Request, renderers: Iterable[Any], format_suffix: str | None = None
+    ) -> tuple[Any, str] | None:
+        first = next(iter(renderers))
+        return first, first.media_type
 
 
 class Pages(pagination.CursorPagination):

@@ -30,6 +30,13 @@ def membership_in_use(user: User, chosen_id: str | None) -> Membership | None:
     return next((one for one in current if chosen and one.premises_id == chosen.premises_id), None)
 
 
+def people_of(premises: Premises) -> QuerySet[User]:
+    """Who works here now, by name."""
+    # Only a visitor's membership says until when.
+    here = Membership.objects.filter(premises=premises, left_at__isnull=True, until__isnull=True)
+    return User.objects.filter(pk__in=here.values("user")).order_by("name")
+
+
 def places_of(premises: Premises) -> QuerySet[Place]:
     """Those in use, in the order of the walk."""
     return Place.objects.filter(premises=premises, retired_at__isnull=True)

@@ -33,18 +33,23 @@ class RefuseOversized(FileUploadHandler):
         return None
 
 
-def read_upload(request: HttpRequest, upload: Any) -> tuple[bytes, str]:
-    """The whole file and its name. On field "file", raises ActionError when there is none, TooLarge past the limit."""
+def read_upload(
+    request: HttpRequest,
+    upload: Any,
+    *,
+    missing: str = "Choose the file that the recorder exported.",
+    remedy: str = "Export a shorter time from the recorder, one make to a file.",
+) -> tuple[bytes, str]:
+    """The whole file and its name. On field "file", raises ActionError when there is none, TooLarge past the limit.
+
+    missing, remedy: what to do then, where the file is no recorder's.
+    """
     oversized = request.META.get(OVERSIZED_KEY)
     if oversized:
-        raise TooLarge(
-            f"{oversized} is larger than {_limit_in_words()}. "
-            "Export a shorter time from the recorder, one make to a file.",
-            field="file",
-        )
+        raise TooLarge(f"{oversized} is larger than {_limit_in_words()}. {remedy}", field="file")
     if not isinstance(upload, UploadedFile):
-        raise ActionError("Choose the file that the recorder exported.", field="file")
-    return upload.read(), upload.name or "recorder file"
+        raise ActionError(missing, field="file")
+    return upload.read(), upload.name or "file"
 
 
 def _limit_in_words() -> str:

@@ -1,7 +1,6 @@
 """The API of visit packs: ask for one, follow its making, fetch the file."""
 
-from collections.abc import Iterable
-from typing import Any, ClassVar
+from typing import ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -10,12 +9,11 @@ from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics, status
-from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import Pages, WhateverIsAccepted, scope_of
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 from haccp.reports import actions, api_shapes, queries
@@ -71,16 +69,6 @@ class PackDetail(generics.RetrieveAPIView[VisitPack]):
 
     def get_queryset(self) -> QuerySet[VisitPack]:
         return queries.packs_of(scope_of(self.request).premises)
-
-
-class WhateverIsAccepted(DefaultContentNegotiation):
-    """The file is a PDF and a refusal is JSON, whichever of the two the client named."""
-
-    def select_renderer(
-        self, request: Request, renderers: Iterable[Any], format_suffix: str | None = None
-    ) -> tuple[Any, str] | None:
-        first = next(iter(renderers))
-        return first, first.media_type
 
 
 class PackFile(APIView):

@@ -16,7 +16,7 @@ from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold
 from haccp.premises.errors import ActionError, Conflict, TooLarge
-from haccp.premises.models import Membership, User
+from haccp.premises.models import User
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
@@ -203,12 +203,6 @@ def lot_end_record(
         reason = f"{deviation.reference}: {end.get_disposition_display()}. {end.note}"
         lots.hold_lift(scope=scope, hold=hold, reason=reason, at=now)
     return end
-
-
-def people_here(scope: Scope) -> list[Membership]:
-    """Whom a task may be given to."""
-    here = Membership.objects.filter(premises=scope.premises, left_at__isnull=True)
-    return list(here.select_related("user").order_by("user__name"))
 
 
 def _seal(scope: Scope, kind: str, subject: str, body: dict[str, object], at: datetime) -> None:

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from haccp.deviations import actions
+from haccp.deviations.answers import evidence_sent, kept_file
 from haccp.deviations.forms import EvidenceForm, TaskForm, WidenForm
 from haccp.deviations.models import Evidence, Task
 from haccp.deviations.views.detail import deviation_page, found_deviation
@@ -17,7 +18,6 @@ from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
-from haccp.premises.uploads import read_upload
 
 
 @needs(Right.RECORD)
@@ -94,7 +94,7 @@ def attach(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data
         try:
-            content, filename = read_upload(request, request.FILES.get("file"))
+            content, filename = evidence_sent(request)
             actions.evidence_attach(
                 scope=request.scope,
                 evidence_id=typed["request_id"],
@@ -113,12 +113,8 @@ def attach(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
 
 @needs(Right.READ)
 def evidence(request: ScopedRequest, evidence_id: UUID) -> HttpResponse:
-    """Always as a download, and never as what the sender said it is: a file may hold anything."""
     found = get_object_or_404(Evidence, pk=evidence_id, deviation__premises=request.scope.premises)
-    answer = HttpResponse(zlib.decompress(bytes(found.deflated)), content_type="application/octet-stream")
-    name = "".join(one if one.isalnum() or one in "._- " else "_" for one in found.filename)
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+    return kept_file(found.filename, zlib.decompress(bytes(found.deflated)))
 
 
 @needs(Right.CLOSE_DEVIATION)
