@@ -15,7 +15,7 @@ from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.plan import actions as plan
 from haccp.plan.document.own_review import CADENCE
-from haccp.plan.document.parts import Borrowed
+from haccp.plan.document.parts import Borrowed, ProductDescription
 from haccp.plan.library_store import library_ready
 from haccp.plan.models import LibraryValue, PlanReview
 from haccp.plan.queries import review_due_of
@@ -157,6 +157,7 @@ def test_cheeses_equipment_deviations_and_replaced_sources_call_by_themselves(da
     value = LibraryValue.objects.filter(superseded_by="")[0]
     borrowed = Borrowed(part=draft.limits.all()[0].key, entry=value.key, document="x", jurisdiction="EU")
     plan.part_add(scope=dairy.owner, revision=draft, part=borrowed)
+    plan.part_add(scope=dairy.owner, revision=draft, part=ProductDescription(product="B", herds_free="yes"))
     plan.revision_approve(
         scope=dairy.owner, revision=draft, effective_from=at + 6 * DAY, password=PASSWORD, at=at + 6 * DAY
     )

@@ -13,6 +13,7 @@ from haccp.drawing.picture import Rect, Text
 from haccp.drawing.roles import Role
 from haccp.drawing.svg import to_svg
 from haccp.plan import actions
+from haccp.plan.document.parts import ProductDescription
 from haccp.plan.models import Hazard, ProcessStep
 from tests.dairy import OPENED_AT, PASSWORD, Dairy, open_dairy
 from tests.web.pages import reader, signed_in
@@ -112,6 +113,8 @@ def second_revision(dairy: Dairy) -> None:
             ],
         ),
     )
+    described = ProductDescription(product=dairy.product.code, composition="Cow's milk, salt, rennet")
+    actions.part_add(scope=dairy.owner, revision=revision, part=described)
     actions.revision_approve(scope=dairy.owner, revision=revision, effective_from=at, password=PASSWORD, at=at)
 
 
