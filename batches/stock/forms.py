@@ -7,7 +7,7 @@ from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from batches.stock.models import Customer, Item, ItemEvent
+from batches.stock.models import Customer, Dispatch, Item, ItemEvent
 from batches.stock.queries import customers_of
 from haccp.lots.models import Lot
 from haccp.plan.models import Product
@@ -143,6 +143,33 @@ class PickForm(OnceForm):
         items = self.fields["items"]
         assert isinstance(items, forms.ModelMultipleChoiceField)
         items.queryset = Item.objects.for_premises(premises)
+
+    @property
+    def chosen(self) -> list[str]:
+        return [str(one) for one in self["items"].value() or []]
+
+
+class ReturnForm(OnceForm):
+    """Pieces of one dispatch that come back."""
+
+    items = _pieces()
+    returned_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time.")})
+    place = forms.ModelChoiceField(
+        label=_("Where it lies now"), queryset=Place.objects.none(), required=False, empty_label=_("not said")
+    )
+    note = forms.CharField(
+        label=_("Why it came back"),
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": _("Say why it came back.")},
+    )
+    moments = ("returned_at",)
+
+    def __init__(self, *args: Any, dispatch: Dispatch, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        items = self.fields["items"]
+        assert isinstance(items, forms.ModelMultipleChoiceField)
+        items.queryset = Item.objects.filter(events__dispatch=dispatch)
+        _offer_places(self, dispatch.premises)
 
     @property
     def chosen(self) -> list[str]:

@@ -14,6 +14,7 @@ urlpatterns = [
     path("dispatches/", views.dispatch_list, name="dispatches"),
     path("dispatches/new/", views.dispatch_new, name="dispatch_new"),
     path("dispatches/<uuid:dispatch_id>/", views.dispatch, name="dispatch"),
+    path("dispatches/<uuid:dispatch_id>/back/", views.dispatch_back, name="dispatch_back"),
     path("customers/", views.customer_list, name="customers"),
     path("customers/new/", views.customer_new, name="customer_new"),
     path("customers/<uuid:customer_id>/", views.customer, name="customer"),
