@@ -33,7 +33,7 @@ from haccp.notices import actions as notices
 from haccp.plan import actions as plan
 from haccp.plan.document.parts import Hazard, TeamMember
 from haccp.plan.models import PlanRevision
-from haccp.premises.actions import device_add
+from haccp.premises.actions import device_add, place_add
 from haccp.reports import actions as reports
 from haccp.reports.models import VisitPack
 from tests.dairy import OPENED_AT, Dairy
@@ -87,6 +87,7 @@ PARAMETERS = {
     "swab_id": "swab",
     "push_device_id": "push_device",
     "photo_id": "photo",
+    "brine_id": "brine",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -220,6 +221,7 @@ def furnish(dairy: Dairy) -> Objects:
         "pack": _pack(dairy).id,
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
+        "brine": _brine(dairy),
         **_about_a_deviation(dairy),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
@@ -290,6 +292,16 @@ def _photo(dairy: Dairy) -> PhotoFile:
     made = io.BytesIO()
     Image.new("RGB", (40, 30), "white").save(made, "PNG")
     return checks.photo_store(scope=dairy.owner, photo_id=uuid4(), data=made.getvalue())
+
+
+def _brine(dairy: Dairy) -> UUID:
+    now = timezone.now()
+    tank = place_add(scope=dairy.owner, name="Brine tank", kind="brine_tank", at=now)
+    salt = dairy.receive_ingredient(at=now, kind="salt", amount="50", amount_unit="kg")
+    return making.brine_make_up(
+        scope=dairy.maker, lot_id=uuid4(), tank_id=tank.pk, water="mains", volume="150", volume_unit="L",
+        salt_id=salt.pk, salt="30", salt_unit="kg", made_at=now,
+    ).pk  # fmt: skip
 
 
 def _stock(dairy: Dairy, make: Make) -> dict[str, object]:

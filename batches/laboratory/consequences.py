@@ -8,7 +8,7 @@ from batches.laboratory.models import Sample, SampleTest, TestResult
 from haccp.deviations.actions import deviation_open
 from haccp.deviations.implication import Implication, implicated_by_name, with_what_was_made
 from haccp.deviations.models import Deviation
-from haccp.lots.queries import in_place_between
+from haccp.lots.queries import brines_in, in_place_between
 from haccp.premises.scope import Scope
 from haccp.science.ruling import Ruling
 
@@ -50,7 +50,8 @@ def _implicated(scope: Scope, sample: Sample, test: SampleTest, at: datetime) ->
     assert sample.place is not None
     since = _last_good_at(sample, test)
     when = f"since {test.parameter} was last examined there and found good" if since else "before or since the sample"
-    inside = in_place_between(sample.place, since, at)
+    # What lives in a brine stays in it: the brine itself is touched, and with it all that ever lay there.
+    inside = [*in_place_between(sample.place, since, at), *brines_in(sample.place, since, at)]
     return with_what_was_made(scope.premises, since, [(lot, f"was in {sample.place.name} {when}") for lot in inside])
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -102,7 +103,9 @@ class SampleForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.criteria = list(criteria)
         now = timezone.now()
-        self._choices("lot").queryset = Lot.objects.for_premises(premises).filter(begun_at__gt=now - OFFERED_FOR)
+        self._choices("lot").queryset = Lot.objects.for_premises(premises).filter(
+            Q(begun_at__gt=now - OFFERED_FOR) | Q(kind=Lot.Kind.BRINE)
+        )
         self._choices("place").queryset = places_of(premises)
         self._choices("verifies").queryset = ControlPoint.objects.filter(revision=revision).order_by("kind", "code")
         self.initial.setdefault("sample_id", uuid4())

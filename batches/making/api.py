@@ -93,7 +93,8 @@ class MakeNewShape(serializers.Serializer[Any]):
 
 class EventNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
-    kind = serializers.ChoiceField(EventKind.choices)
+    # A batch is laid in brine by naming the brine, on its page.
+    kind = serializers.ChoiceField([one for one in EventKind.choices if one[0] != EventKind.LAID_IN_BRINE])
     occurred_at = Moment()
     place = serializers.UUIDField(allow_null=True, default=None)
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")

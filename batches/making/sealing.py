@@ -1,6 +1,9 @@
 """What the ledger says of makes: made the same way when a row is sealed and when it is verified."""
 
 from batches.making.models import (
+    Brine,
+    BrineChange,
+    BrineUse,
     HeatSheet,
     IngredientUse,
     Make,
@@ -130,6 +133,36 @@ def phosphatase_body(one: PhosphataseResult) -> Body:
     }
 
 
+def brine_body(one: Brine) -> Body:
+    return {"tank": one.tank_id, "water": one.water}
+
+
+def brine_change_body(one: BrineChange) -> Body:
+    return {
+        "brine": one.brine_id,
+        "what": one.what,
+        "water_l": one.water_l,
+        "typed_water": [one.typed_water, one.water_unit],
+        "salt": one.salt_id,
+        "typed_salt": [one.typed_salt, one.salt_unit],
+        "note": one.note,
+        "at": one.at,
+        "recorded": one.recorded_at,
+        "by": one.recorded_by_id,
+    }
+
+
+def brine_use_body(one: BrineUse) -> Body:
+    return {
+        "brine": one.brine_id,
+        "make": one.make_id,
+        "link": one.link_id,
+        "at": one.laid_in_at,
+        "recorded": one.recorded_at,
+        "by": one.recorded_by_id,
+    }
+
+
 def register() -> None:
     of_make = "make__lot__premises__log__key"
     register_rows(
@@ -165,3 +198,14 @@ def register() -> None:
         body=phosphatase_body,
         log_key=of_make,
     )
+    register_rows(
+        "brine.made_up", prefix="brine", rows=Brine.objects.all, body=brine_body, log_key="lot__premises__log__key"
+    )
+    register_rows(
+        "brine.changed",
+        prefix="brine_change",
+        rows=BrineChange.objects.all,
+        body=brine_change_body,
+        log_key="brine__lot__premises__log__key",
+    )
+    register_rows("brine.used", prefix="brine_use", rows=BrineUse.objects.all, body=brine_use_body, log_key=of_make)

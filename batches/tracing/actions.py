@@ -170,6 +170,8 @@ def use_record(
     parent, child = _find(premises, parent_id), _find(premises, child_id)
     if parent.kind == Lot.Kind.BATCH:
         raise ActionError("Choose the pieces of cheese that are worked in, on the page of their stock.", field="parent")
+    if parent.kind == Lot.Kind.BRINE:
+        raise ActionError("A batch is laid in brine on the page of the brine.", field="parent")
     value, si_unit = _read(amount, unit)
     counted_in, left = left_of(parent)
     if si_unit != counted_in:

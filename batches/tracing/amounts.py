@@ -13,6 +13,7 @@ from django.db.models import Sum
 
 from batches.intake.models import IngredientLot, MilkLot, StockChange
 from batches.intake.stock import SI_UNIT
+from batches.making.brines import brines_of
 from batches.stock.models import CounterSale, Item, ItemEvent
 from batches.stock.queries import items_of
 from batches.tracing.models import ByProduct
@@ -94,6 +95,8 @@ def amounts_there(lots: Iterable[Lot]) -> dict[UUID, tuple[str, float | None]]:
     }
     for lot_id, amount, quantity in IngredientLot.objects.filter(pk__in=ids).values_list("pk", "amount_si", "quantity"):
         found[lot_id] = (SI_UNIT[quantity], amount)
+    for brine in brines_of(lots):
+        found[brine.pk] = ("L", brine.volume_l)
     for lot_id, amount, unit in ByProduct.objects.filter(pk__in=ids).values_list("pk", "amount", "unit"):
         found[lot_id] = (unit, amount)
     roots = Item.objects.filter(lot__in=ids, parent__isnull=True).order_by().values("lot")
@@ -127,7 +130,7 @@ class Yield:
 def yield_of(lot: Lot) -> Yield:
     into = sum(
         mass_kg(link.amount, link.unit, link.parent.kind)
-        for link in LotLink.objects.filter(child=lot).select_related("parent")
+        for link in LotLink.objects.filter(child=lot).exclude(parent__kind=Lot.Kind.BRINE).select_related("parent")
     )
     off = sum(
         mass_kg(link.amount, link.unit, link.child.kind)
@@ -144,17 +147,24 @@ def mass_kg(amount: float, unit: str, kind: str) -> float:
 
 
 def _unit_of(lot: Lot) -> str:
-    return "L" if lot.kind == Lot.Kind.MILK else "kg"
+    return "L" if lot.kind in (Lot.Kind.MILK, Lot.Kind.BRINE) else "kg"
 
 
 def _uses(lots: list[Lot]) -> dict[UUID, list[Outlet]]:
-    """What went into other lots. By-products of a batch are told by its yield: they are no part of its cheese."""
+    """What went into other lots. By-products of a batch are told by its yield: they are no part of its cheese. A brine
+    is not used up by what lies in it.
+    """
     found: dict[UUID, list[Outlet]] = defaultdict(list)
     links = LotLink.objects.filter(parent__in=lots).select_related("parent", "child").order_by("child__begun_at")
     for link in links:
         if link.parent.kind == Lot.Kind.BATCH and link.child.kind == Lot.Kind.BY_PRODUCT:
             continue
+        if link.parent.kind == Lot.Kind.BRINE:
+            continue
         found[link.parent_id].append(Outlet(f"into {link.child.code}", link.amount, link.child))
+    for brine in brines_of(lots):
+        label = "discarded" if brine.discarded_at else "in use"
+        found[brine.pk].append(Outlet(label, brine.volume_l))
     changes = StockChange.objects.filter(lot__in=lots).order_by().values("lot").annotate(sum=Sum("change_si"))
     for lot_id, change in changes.values_list("lot", "sum"):
         found[lot_id].append(Outlet("written off or counted again", -change))

@@ -60,7 +60,7 @@ def trace_of(premises: Premises, lot: Lot) -> Trace:
         for one in Lot.objects.for_premises(premises)
         .filter(pk__in=above | below | {lot.pk})
         .with_hold()
-        .select_related("product", "milk", "by_product", "ingredient")
+        .select_related("product", "milk", "by_product", "ingredient", "brine__tank")
         .order_by("begun_at", "code")
     }
     links = [one for one in closure.links_from(found) if one[1] in found]

@@ -28,6 +28,8 @@ def lot_words(lot: Lot) -> str:
         return f"{lot.milk.get_species_display()}'s milk, {lot.milk.source}"
     if lot.kind == Lot.Kind.BY_PRODUCT and hasattr(lot, "by_product"):
         return str(lot.by_product.get_kind_display())
+    if lot.kind == Lot.Kind.BRINE and hasattr(lot, "brine"):
+        return f"brine, {lot.brine.tank.name}"
     if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
         return f"{lot.ingredient.get_kind_display()}, {lot.ingredient.name}"
     return str(lot.get_kind_display())
@@ -59,9 +61,12 @@ def trace_picture(trace: Trace, *, id_prefix: str) -> SafeString:
 def draw(trace: Trace, layout: Layout) -> Picture:
     lots = nearest(trace)
     numbers = {lot.pk: number for number, lot in enumerate(lots, start=1)}
+    brines = _brines(trace)
     steps = tuple(_step(trace, lot, numbers[lot.pk]) for lot in lots)
     arrows = tuple(
-        FlowArrow(numbers[parent], numbers[child], label=amount_words(amount, unit))
+        FlowArrow(
+            numbers[parent], numbers[child], label="lay in it" if parent in brines else amount_words(amount, unit)
+        )
         for parent, child, amount, unit in trace.links
         if parent in numbers and child in numbers
     )
@@ -70,11 +75,22 @@ def draw(trace: Trace, layout: Layout) -> Picture:
 
 def in_words(trace: Trace) -> str:
     """The whole picture for who cannot see it."""
-    codes = {lot.pk: lot.code for lot in trace.lots}
+    codes, brines = {lot.pk: lot.code for lot in trace.lots}, _brines(trace)
     return "; ".join(
-        f"{amount_words(amount, unit)} of {codes[parent]} into {codes[child]}"
+        f"{codes[child]} lay in {codes[parent]}"
+        if parent in brines
+        else f"{amount_words(amount, unit)} of {codes[parent]} into {codes[child]}"
         for parent, child, amount, unit in trace.links
     )
+
+
+def _into(amount: float, unit: str, *, is_brine: bool) -> str:
+    return "lay in it" if is_brine else amount_words(amount, unit)
+
+
+def _brines(trace: Trace) -> set[UUID]:
+    """A brine is not used up: nothing of it is measured into a batch."""
+    return {lot.pk for lot in trace.lots if lot.kind == Lot.Kind.BRINE}
 
 
 def _step(trace: Trace, lot: Lot, number: int) -> FlowStep:

@@ -46,7 +46,16 @@ GROUPS = (
             Room(
                 _("Makes"),
                 "making:list",
-                ("making:list", "making:new", "making:batch", "making:event", "making:s", "making:weigh", "making:h"),
+                (
+                    "making:list",
+                    "making:new",
+                    "making:batch",
+                    "making:event",
+                    "making:s",
+                    "making:weigh",
+                    "making:h",
+                    "making:brine",
+                ),
                 True,
             ),
             Room(_("Rooms"), "ripening:rooms", ("ripening:",), True),

@@ -60,6 +60,7 @@ def _exposed(premises: Premises, check: Check, since: datetime | None, until: da
         Place.Kind.RIPENING_ROOM,
         Place.Kind.COLD_STORE,
         Place.Kind.MILK_STORE,
+        Place.Kind.BRINE_TANK,
     ):
         touched: Iterable[Lot] = lots.in_place_between(place, since, until)
         why = f"was in {place.name}"

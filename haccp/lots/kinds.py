@@ -14,6 +14,7 @@ class EventKind(models.TextChoices):
     MOULDED = "moulded", _("moulded")
     PRESSED = "pressed", _("pressed")
     SALTED = "salted", _("salted")
+    LAID_IN_BRINE = "laid_in_brine", _("laid in brine")
     PLACED_IN_ROOM = "placed_in_room", _("placed in room")
     LEFT_ROOM = "left_room", _("left room")
     EQUIPMENT_USED = "equipment_used", _("equipment used")

@@ -30,13 +30,17 @@ class LotQuerySet(models.QuerySet["Lot"]):
 
 
 class Lot(models.Model):
-    """A quantity that is traced as one: a milk lot, an ingredient lot, a batch of cheese, its whey."""
+    """A quantity that is traced as one: a milk lot, an ingredient lot, a batch of cheese, its whey, a brine.
+
+    A brine goes into a batch without being used up: the link's amount is what the batch lay in.
+    """
 
     class Kind(models.TextChoices):
         MILK = "milk", _("milk lot")
         INGREDIENT = "ingredient", _("ingredient lot")
         BATCH = "batch", _("batch")
         BY_PRODUCT = "by_product", _("by-product")
+        BRINE = "brine", _("brine")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="lots")

@@ -17,7 +17,12 @@ from haccp.plan.models import PlanRevision
 from haccp.plan.rows import read_plan
 from haccp.premises.models import Place, Premises
 
-ENTERS = (EventKind.MAKE_STARTED, EventKind.PLACED_IN_ROOM, EventKind.MILK_RECEIVED)
+ENTERS = (
+    EventKind.MAKE_STARTED,
+    EventKind.LAID_IN_BRINE,
+    EventKind.PLACED_IN_ROOM,
+    EventKind.MILK_RECEIVED,
+)
 
 
 def lots_of(premises: Premises) -> LotQuerySet:
@@ -53,13 +58,33 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     A lot is in a place from the event that brought it there until its next event that names another place, or
     until it left.
     """
-    lots = Lot.objects.filter(events__place=place, events__occurred_at__lte=end).distinct()
+    entered = LotEvent.objects.filter(place=place, kind__in=ENTERS, occurred_at__lte=end)
+    lots = Lot.objects.filter(pk__in=entered.values("lot"))
     moves: dict[UUID, list[LotEvent]] = defaultdict(list)
     for event in LotEvent.objects.filter(lot__in=lots, kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
         "occurred_at", "recorded_at"
     ):
         moves[event.lot_id].append(event)
     return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
+
+
+def brines_in(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
+    """Brines that stood in a tank at any time in (start, end]: each from when it was made up until the next was."""
+    made = list(
+        LotEvent.objects.filter(
+            place=place, kind=EventKind.EQUIPMENT_USED, lot__kind=Lot.Kind.BRINE, occurred_at__lte=end
+        )
+        .select_related("lot")
+        .order_by("occurred_at", "recorded_at")
+    )
+    if not made:
+        return []
+    until = [*(event.occurred_at for event in made[1:]), None]
+    return [
+        event.lot
+        for event, next_at in zip(made, until, strict=True)
+        if start is None or next_at is None or next_at > start
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ _EQUIPMENT = (
     Place.Kind.MILK_STORE,
     Place.Kind.RIPENING_ROOM,
     Place.Kind.COLD_STORE,
+    Place.Kind.BRINE_TANK,
 )
 _registered: list[FindOccasions] = []
 

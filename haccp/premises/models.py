@@ -154,6 +154,7 @@ class Place(models.Model):
         MAKE_ROOM = "make_room", _("make room")
         RIPENING_ROOM = "ripening_room", _("ripening room")
         COLD_STORE = "cold_store", _("cold store")
+        BRINE_TANK = "brine_tank", _("brine tank")
         EQUIPMENT = "equipment", _("piece of equipment")
         OTHER = "other", _("other place")
 

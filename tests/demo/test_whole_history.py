@@ -21,6 +21,7 @@ from haccp.deviations.models import Deviation
 from haccp.ledger import canonical
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
+from haccp.lots.closure import descendants
 from haccp.lots.models import Hold, Lot
 from haccp.plan.models import CriticalLimit, Hazard, PlanRevision, Product
 from haccp.premises.models import Membership
@@ -220,6 +221,16 @@ def test_released_batches_went_to_the_trade_and_over_the_counter_and_every_kilog
     of_old = [lot for lot in sold if loaded.now - lot.begun_at > timedelta(days=18)]
     left = counter_left_kg([lot.pk for lot in of_old])
     assert sorted(round(left[lot.pk], 2) for lot in of_old)[-2:] == [0.0, 0.21]
+
+
+def test_all_washed_rind_cheeses_lay_in_one_brine(loaded: Loaded) -> None:
+    brine = Lot.objects.get(kind=Lot.Kind.BRINE)
+    laid = set(brine.links_out.values_list("child", flat=True))
+    salted = Lot.objects.batches().filter(product__code="AS", events__kind="salted")
+    assert laid == set(salted.values_list("pk", flat=True))
+    assert len(laid) >= 7
+    # What is found in the brine is found for each of them.
+    assert descendants([brine.pk]) == laid
 
 
 def test_a_recall_was_exercised_to_its_end(loaded: Loaded) -> None:

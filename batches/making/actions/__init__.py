@@ -1,5 +1,6 @@
 """Every write about makes and the procedures that they follow: one function, one transaction."""
 
+from batches.making.actions.brine import batch_lay_in_brine, brine_discard, brine_make_up, brine_refresh
 from batches.making.actions.heat import DiversionTyped, ThermometerTyped, heat_sheet_save, phosphatase_record
 from batches.making.actions.procedures import (
     dose_put,
@@ -23,6 +24,10 @@ __all__ = [
     "ReadingTyped",
     "ThermometerTyped",
     "UseTyped",
+    "batch_lay_in_brine",
+    "brine_discard",
+    "brine_make_up",
+    "brine_refresh",
     "dose_put",
     "dose_remove",
     "draft_discard",

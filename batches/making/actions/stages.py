@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from batches.making import sealing
+from batches.making.actions.brine import batch_lay_in_brine
 from batches.making.actions.uses import UseTyped, write_uses
 from batches.making.judging import judged
 from batches.making.models import Make, ProcedureStage, StageKind, StageMark, StageReading
@@ -60,6 +61,7 @@ def stage_record(
     uses: Sequence[UseTyped] = (),
     note: str = "",
     exception: str = "",
+    brine_id: UUID | None = None,
     corrects_id: UUID | None = None,
     reason: str = "",
     now: datetime | None = None,
@@ -68,7 +70,8 @@ def stage_record(
 
     Moves: lock the premises; find batch and stage here; refuse a moment that cannot be; read and judge each value by
     the stage's limits; write and seal; link what went in; record the event of the make that the stage stands for, so
-    that the plan's checks fall due. corrects_id, reason: the mark that was wrong, and why.
+    that the plan's checks fall due. brine_id: what the batch is laid in, at a stage of salting. corrects_id, reason:
+    the mark that was wrong, and why.
     The same mark_id sent again gives the mark already there. Raises ActionError with a sentence per field, Conflict
     for a stage that somebody has done already.
     """
@@ -114,6 +117,10 @@ def stage_record(
         at=now,
     )
     write_uses(scope=scope, make=make, stage=stage, uses=uses, used_at=at, exception=exception, now=now)
+    if brine_id is not None and stage.kind == StageKind.SALT and what in (What.BEGUN, What.DONE):
+        batch_lay_in_brine(
+            scope=scope, use_id=uuid5(mark.pk, "brine"), brine_id=brine_id, make_id=make.pk, laid_in_at=at, now=now
+        )
     _record_event(scope, mark, stage, now)
     return mark
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 from typing import Any
-from uuid import uuid4, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from django import forms
 from django.forms.boundfield import BoundField
@@ -10,8 +10,9 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from batches.making.actions import ReadingTyped, UseTyped
+from batches.making.brines import brines_at
 from batches.making.dosing import ScaledDose
-from batches.making.models import StageKind, StageMark, StageReading
+from batches.making.models import Make, StageKind, StageMark, StageReading
 from batches.making.sheet import StageState
 from haccp.premises.local_time import LocalTimeField
 from haccp.premises.models import Instrument
@@ -56,7 +57,7 @@ class StageForm(forms.Form):
     corrects_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
     reason = forms.CharField(label=_("Why it is corrected"), required=False)
 
-    def __init__(self, *args: Any, state: StageState, scope: Scope, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, state: StageState, make: Make, scope: Scope, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.state = state
         self.initial.setdefault("mark_id", uuid4())
@@ -65,8 +66,21 @@ class StageForm(forms.Form):
         for what in self.kinds:
             self._add_reading(what, scope, instruments)
         self.doses = [dose for dose in state.doses if dose.lots]
+        if StageKind(state.stage.kind) == StageKind.SALT:
+            self._offer_brines(make, scope)
         for dose in self.doses:
             self._add_dose(dose)
+
+    def _offer_brines(self, make: Make, scope: Scope) -> None:
+        """Of those in use; none where the dairy has none, or the batch lies in one already."""
+        choices: list[tuple[str, Any]] = [
+            (str(one.pk), f"{one.lot.code} · {one.tank.name}")
+            for one in brines_at(scope.premises, only_in_use=True).filter(is_held=False)
+        ]
+        if choices and not make.brinings.exists():
+            self.fields["brine"] = forms.ChoiceField(
+                label=_("Brine"), choices=[("", _("none: dry, or not now")), *choices], required=False
+            )
 
     def _add_reading(self, what: What, scope: Scope, instruments: list[Instrument]) -> None:
         quantity = "mass" if what in (What.CURD, What.PRESS) else str(what)
@@ -114,6 +128,10 @@ class StageForm(forms.Form):
     def moment(self) -> datetime:
         typed: datetime | None = self.cleaned_data.get("at")
         return typed or timezone.now()
+
+    def brine_id(self) -> UUID | None:
+        chosen = self.cleaned_data.get("brine")
+        return UUID(chosen) if chosen else None
 
     def readings(self) -> list[ReadingTyped]:
         data = self.cleaned_data

@@ -17,6 +17,7 @@ from batches.making.yields import yield_found
 from haccp.checks.lot_checks import checks_of_lot
 from haccp.checks.queries import records_of_lot
 from haccp.lots.age import age_in_days
+from haccp.lots.models import Lot
 from haccp.lots.queries import holds_of
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -29,6 +30,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     sheet = sheet_of(make, now)
     events, records = events_of(make.lot), records_of_lot(make.lot_id)
     unit = scope.user.preferred_unit("temperature")
+    made = made_of(make.lot_id)
     context = {
         "make": make,
         "sheet": sheet,
@@ -42,7 +44,8 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],
         "acidity": pictures.acidity_curves(scope.premises, make.lot, events, records, sheet),
-        "milk": made_of(make.lot_id),
+        "milk": [one for one in made if one.lot.kind == Lot.Kind.MILK],
+        "brines": [one for one in made if one.lot.kind == Lot.Kind.BRINE],
         "lifted_holds": [hold for hold in holds_of(make.lot) if hasattr(hold, "lift")],
         "next_events": next_events({event.kind for event in events}),
         "form": EventForm(),

@@ -32,7 +32,7 @@ def sheet(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "make": make,
         "sheet": found,
         "checks": [one for one in checks_of_lot(make.lot_id, now) if one.can_be_done],
-        "form": StageForm(state=current, scope=scope) if current is not None and may_record else None,
+        "form": StageForm(state=current, make=make, scope=scope) if current is not None and may_record else None,
         "state": current,
         "yielded": yield_found(make),
         "may_record": may_record,
@@ -51,7 +51,7 @@ def stage(request: ScopedRequest, lot_id: UUID, stage_id: UUID) -> HttpResponse:
         raise Http404
     corrected = _corrected(request, state)
     initial = {} if corrected is None else {"corrects_id": corrected.pk, "at": corrected.at, "what": corrected.what}
-    form = StageForm(request.POST or None, state=state, scope=scope, initial=initial)
+    form = StageForm(request.POST or None, state=state, make=make, scope=scope, initial=initial)
     status = 0
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
@@ -65,6 +65,7 @@ def stage(request: ScopedRequest, lot_id: UUID, stage_id: UUID) -> HttpResponse:
                 at=form.moment(),
                 readings=form.readings(),
                 uses=form.uses(),
+                brine_id=form.brine_id(),
                 note=typed["note"],
                 exception=typed["exception"],
                 corrects_id=typed["corrects_id"],

@@ -123,7 +123,7 @@ def _made(premises: Premises, names: _Names, start: datetime, end: datetime) -> 
             "disposition": "in_progress",
             "readPoint": {"id": names.here()},
             "bizLocation": {"id": names.here()},
-            "inputQuantityList": [_quantity(names, one.parent, one.amount, one.unit) for one in links[batch.pk]],
+            "inputQuantityList": [_input(names, one) for one in links[batch.pk]],
             "outputQuantityList": [output],
             "dairy:description": lot_words(batch),
             "dairy:location": location(premises),
@@ -161,6 +161,13 @@ def _event(kind: str, premises: Premises, moment: datetime, row_id: UUID, what: 
         "eventTime": _moment(moment),
         "eventTimeZoneOffset": f"{offset[:3]}:{offset[3:5]}",
     }
+
+
+def _input(names: _Names, link: LotLink) -> JsonDict:
+    """Of a brine, which is not used up, without a quantity."""
+    if link.parent.kind == Lot.Kind.BRINE:
+        return {"epcClass": names.lot(link.parent)}
+    return _quantity(names, link.parent, link.amount, link.unit)
 
 
 def _quantity(names: _Names, lot: Lot, amount: float, unit: str) -> JsonDict:

@@ -113,13 +113,18 @@ def _received(premises: Premises, start: datetime, end: datetime) -> Iterable[tu
         )  # fmt: skip
 
 
+def _used(link: LotLink) -> tuple[Cell, Cell]:
+    """How much of the parent went in; nothing is said of a brine, which is not used up."""
+    return ("", "") if link.parent.kind == Lot.Kind.BRINE else (link.amount, link.unit)
+
+
 def _transformed(premises: Premises, start: datetime, end: datetime) -> Iterable[tuple[Cell, ...]]:
     here = location(premises)
     batches = lots_begun(premises, Lot.Kind.BATCH, start, end)
     made = made_kg(batches)
     links: dict[UUID, list[LotLink]] = defaultdict(list)
     rows = LotLink.objects.filter(child__in=batches).select_related(
-        "parent__product", "parent__milk", "parent__by_product", "parent__ingredient"
+        "parent__product", "parent__milk", "parent__by_product", "parent__ingredient", "parent__brine__tank"
     )
     for link in rows.order_by("parent__code"):
         links[link.child_id].append(link)
@@ -127,7 +132,7 @@ def _transformed(premises: Premises, start: datetime, end: datetime) -> Iterable
         quantity: Cell = made.get(batch.pk, "")
         for link in links[batch.pk]:
             yield (
-                link.parent.code, lot_words(link.parent), link.amount, link.unit, batch.code, here,
+                link.parent.code, lot_words(link.parent), *_used(link), batch.code, here,
                 premises.local_date(batch.begun_at), lot_words(batch), quantity, "kg" if quantity != "" else "",
                 f"make {batch.code}",
             )  # fmt: skip

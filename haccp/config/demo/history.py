@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 
 from haccp.config.demo.agenda import Agenda, sweep
+from haccp.config.demo.brine import add_brine
 from haccp.config.demo.dairy import Dairy
 from haccp.config.demo.days import add_day
 from haccp.config.demo.incidents import plan_incidents
@@ -52,6 +53,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     agenda = Agenda(staff.premises, now, rounds.take_on)
     rounds.agenda = agenda
     add_store(dairy, agenda, first_day)
+    add_brine(dairy, agenda, first_day)
     for day in (first_day + timedelta(days=n) for n in range(days + 1)):
         add_milk(dairy, agenda, day)
         if day > first_day:  # the first make needs milk of the evening before

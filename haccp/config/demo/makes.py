@@ -11,6 +11,7 @@ from batches.ripening import actions as ripening
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck
 from haccp.config.demo.agenda import Act, Agenda
+from haccp.config.demo.brine import brine_id
 from haccp.config.demo.dairy import Dairy
 from haccp.config.demo.incidents import Incidents, made_on
 from haccp.config.demo.local_days import at, chance
@@ -81,6 +82,7 @@ SHEETS = {
     ),
 }
 LACTIC_LEAVES_AFTER_DAYS = 14
+BRINED = ("AS",)
 YIELDS = {"RE": 18.5, "LC": 16.2, "AS": 11.4}  # kg of cheese for 100 L of milk
 
 
@@ -138,7 +140,8 @@ def _start(dairy: Dairy, code: str, day: date, started_at: datetime) -> Act:
 
 def _event(dairy: Dairy, day: date, kind: str, occurred_at: datetime) -> Act:
     def happen(now: datetime) -> None:
-        if noted(dairy, batch_id(dairy, day), kind, day, occurred_at, now):
+        brine = brine_id(dairy) if kind == Kind.SALTED and made_on(day) in BRINED else None
+        if noted(dairy, batch_id(dairy, day), kind, day, occurred_at, now, brine_id=brine):
             return
         checks.event_record(
             scope=dairy.staff.maker,

@@ -22,6 +22,7 @@ class Places:
     cellar: Place
     cave: Place
     cold_store: Place
+    brine_tank: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ def add_places(owner: Scope, at: datetime) -> Places:
         cellar=add("Cellar", PlaceKind.RIPENING_ROOM, 5),
         cave=add("Cave", PlaceKind.RIPENING_ROOM, 6),
         cold_store=add("Cold store", PlaceKind.COLD_STORE, 7),
+        brine_tank=add("Brine tank", PlaceKind.BRINE_TANK, 8),
     )
 
 

@@ -78,7 +78,16 @@ def _fill(
             )
 
 
-def noted(dairy: Dairy, lot_id: UUID, event: str, day: date, occurred_at: datetime, now: datetime) -> bool:
+def noted(
+    dairy: Dairy,
+    lot_id: UUID,
+    event: str,
+    day: date,
+    occurred_at: datetime,
+    now: datetime,
+    *,
+    brine_id: UUID | None = None,
+) -> bool:
     """Notes on the sheet what an event stands for, with what went in; False where the procedure has no such stage."""
     make = Make.objects.select_related("lot__premises", "lot__product").get(pk=lot_id)
     stage = (
@@ -113,6 +122,7 @@ def noted(dairy: Dairy, lot_id: UUID, event: str, day: date, occurred_at: dateti
         at=occurred_at,
         readings=readings,
         uses=uses,
+        brine_id=brine_id,
         now=now,
     )
     return True

@@ -24,6 +24,7 @@ EVENTS = (
     ("moulded", "moulded"),
     ("pressed", "pressed"),
     ("salted", "salted"),
+    ("laid_in_brine", "laid in brine"),
     ("placed_in_room", "placed in room"),
     ("left_room", "left room"),
 )

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db.models import Prefetch
 
 from batches.intake.models import MilkLot
-from batches.making.models import Make
+from batches.making.models import Brine, Make
 from batches.release.gate import Gate, gate_of
 from batches.release.models import Release
 from batches.ripening.ageing_clock import clocks_of
@@ -38,8 +38,8 @@ class Happening:
 
 @dataclass(frozen=True, slots=True)
 class BatchSheet:
-    """made_of: (code, kind, amount with unit). ageing: what its clock said when the paper was asked for. gate: None
-    where not asked.
+    """made_of: (code, kind, amount with unit, empty of a brine). ageing: what its clock said when the paper was asked
+    for. gate: None where not asked.
     """
 
     id: UUID
@@ -58,7 +58,7 @@ class BatchSheet:
 
 @dataclass(frozen=True, slots=True)
 class MilkLine:
-    """used_in: (code of the batch, amount with unit)."""
+    """used_in: (code of the batch, amount with unit, empty of a brine)."""
 
     ref: str
     code: str
@@ -97,9 +97,10 @@ def milk_lines(scope: PackScope, evidence: Evidence) -> Iterator[MilkLine]:
     """Milk and ingredients, oldest first."""
     for group in in_groups(scope.milk_ids, BATCHES_PER_QUERY):
         used: dict[UUID, list[tuple[str, str]]] = defaultdict(list)
-        for link in LotLink.objects.filter(parent__in=group).select_related("child").order_by("child__code"):
+        for link in LotLink.objects.filter(parent__in=group).select_related("parent", "child").order_by("child__code"):
             used[link.parent_id].append((link.child.code, _amount(link)))
         milk = {one.lot_id: one for one in MilkLot.objects.filter(lot__in=group)}
+        brines = {one.lot_id: one for one in Brine.objects.filter(lot__in=group).select_related("tank")}
         lots = {lot.id: lot for lot in Lot.objects.filter(id__in=group).select_related("recorded_by")}
         for one in group:
             lot, detail = lots[one], milk.get(one)
@@ -108,11 +109,17 @@ def milk_lines(scope: PackScope, evidence: Evidence) -> Iterator[MilkLine]:
                 code=lot.code,
                 kind=lot.get_kind_display(),
                 received_at=lot.begun_at,
-                about=f"{detail.get_species_display()}, {detail.source}" if detail else "",
+                about=_about(detail, brines.get(one)),
                 amount=f"{detail.typed_volume} {detail.typed_unit}" if detail else "",
                 used_in=tuple(used[one]),
                 by=lot.recorded_by.name,
             )
+
+
+def _about(milk: MilkLot | None, brine: Brine | None) -> str:
+    if milk is not None:
+        return f"{milk.get_species_display()}, {milk.source}"
+    return f"{brine.tank.name}; water: {brine.water}" if brine is not None else ""
 
 
 def _lots(ids: Sequence[UUID]) -> Iterator[Lot]:
@@ -175,4 +182,5 @@ def _happenings(lot: Lot, holds: list[Hold], evidence: Evidence) -> Iterator[Hap
 
 
 def _amount(link: LotLink) -> str:
-    return f"{link.amount:g} {link.unit}"
+    """Nothing of a brine: it is not used up by what lies in it."""
+    return "" if link.parent.kind == Lot.Kind.BRINE else f"{link.amount:g} {link.unit}"

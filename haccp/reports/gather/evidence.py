@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from batches.laboratory.models import TestResult
+from batches.making.models import Brine, BrineChange, BrineUse
 from batches.release.models import Release
 from haccp.checks.models import DaySignature, MissedReason, Record
 from haccp.deviations.models import Closure, CorrectiveStep
@@ -73,9 +74,13 @@ def _subjects(scope: PackScope) -> Iterator[str]:
         yield from _named("lot", group)
         yield from _named("lot_event", LotEvent.objects.filter(lot__in=group).values_list("id", flat=True))
         yield from _named("lot_link", LotLink.objects.filter(child__in=group).values_list("id", flat=True))
+        yield from _named("brine_use", BrineUse.objects.filter(make__in=group).values_list("id", flat=True))
         yield from _named("hold", Hold.objects.filter(lot__in=group).values_list("id", flat=True))
         yield from _named("hold_lift", HoldLift.objects.filter(hold__lot__in=group).values_list("id", flat=True))
     yield from _named("lot", scope.milk_ids)
+    for group in in_groups(scope.milk_ids):
+        yield from _named("brine", Brine.objects.filter(lot__in=group).values_list("lot", flat=True))
+        yield from _named("brine_change", BrineChange.objects.filter(brine__in=group).values_list("id", flat=True))
     for group in in_groups(scope.batch_ids):
         for release, signature in Release.objects.filter(lot__in=group).values_list("id", "signature"):
             yield f"release:{release}"

@@ -21,6 +21,7 @@ from haccp.reports.gather.choice import Choice, Chosen, chosen
 from haccp.reports.gather.period import Period
 
 CLEANING = "cleaning"
+WENT_IN = (Lot.Kind.MILK, Lot.Kind.INGREDIENT, Lot.Kind.BRINE)
 IDS_PER_QUERY = 500
 
 
@@ -45,7 +46,8 @@ class PointScope:
 
 @dataclass(frozen=True, slots=True)
 class PackScope:
-    """batch_ids: oldest first. milk_ids: of the lots that went into these batches, and those that the period began.
+    """batch_ids: oldest first. milk_ids: of the milk, ingredients and brines that went into these batches,
+    and those that the period began.
     days: those that the records shown were observed on, None for every day of the period.
     """
 
@@ -162,7 +164,7 @@ def _batches(period: Period, picked: Chosen, points: Sequence[PointScope]) -> tu
 
 
 def _milk(period: Period, picked: Chosen, batch_ids: Sequence[UUID]) -> tuple[UUID, ...]:
-    lots = Lot.objects.filter(premises=period.premises_id, kind__in=(Lot.Kind.MILK, Lot.Kind.INGREDIENT))
+    lots = Lot.objects.filter(premises=period.premises_id, kind__in=WENT_IN)
     found: dict[UUID, datetime] = {}
     for group in in_groups(batch_ids):
         found |= dict(lots.filter(links_out__child__in=group).distinct().values_list("id", "begun_at"))

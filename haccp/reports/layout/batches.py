@@ -73,7 +73,12 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
     yield Facts(
         (
             ("Begun", sheet.time.moment(batch.begun_at) + (f", {batch.vat}" if batch.vat else "")),
-            ("Made of", "\n".join(f"{amount} of {kind} {code}" for code, kind, amount in batch.made_of)),
+            (
+                "Made of",
+                "\n".join(
+                    f"{amount} of {kind} {code}" if amount else f"{kind} {code}" for code, kind, amount in batch.made_of
+                ),
+            ),
             ("Note", batch.note),
             ("Ageing", batch.ageing),
             ("On hold", "\n".join(batch.holds_standing) or "no hold stands"),
@@ -125,7 +130,7 @@ def milk_section(lines: Iterable[MilkLine], sheet: Sheet) -> Iterator[Flowable]:
 
 
 def _milk(line: MilkLine, sheet: Sheet) -> Row:
-    used = "\n".join(f"{amount} → {code}" for code, amount in line.used_in)
+    used = "\n".join(f"{amount} → {code}".strip() for code, amount in line.used_in)
     about = "\n".join(part for part in (line.kind, line.about) if part)
     cells = (
         Words(line.ref, QUIET_FACE),
