@@ -262,7 +262,8 @@ def test_a_thermometer_says_nothing_of_the_chlorine_beside_it(dairy: Dairy) -> N
         scope=dairy.owner,
         revision=draft,
         part=Measure(
-            check=check.key, position=3, label="Solution", kind="number", quantity="temperature", unit="°C", limits=(warm.key,),
+            check=check.key, position=3, label="Solution", kind="number", quantity="temperature", unit="°C",
+            limits=(warm.key,),
         ),
     )  # fmt: skip
     plan.revision_approve(
