@@ -28,6 +28,8 @@ def lot_words(lot: Lot) -> str:
         return f"{lot.milk.get_species_display()}'s milk, {lot.milk.source}"
     if lot.kind == Lot.Kind.BY_PRODUCT and hasattr(lot, "by_product"):
         return str(lot.by_product.get_kind_display())
+    if lot.kind == Lot.Kind.RECEIVED and hasattr(lot, "arrived"):
+        return lot.arrived.cheese
     if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
         return f"{lot.ingredient.get_kind_display()}, {lot.ingredient.name}"
     return str(lot.get_kind_display())

@@ -29,7 +29,12 @@ def dispatch_list(request: ScopedRequest) -> HttpResponse:
 @needs(Right.READ)
 def dispatch(request: ScopedRequest, dispatch_id: UUID) -> HttpResponse:
     found = get_object_or_404(queries.dispatches_of(request.scope.premises), pk=dispatch_id)
-    return render(request, "stock/dispatch.html", {"dispatch": found, "lines": queries.dispatched_lines(found)})
+    context = {
+        "dispatch": found,
+        "lines": queries.dispatched_lines(found),
+        "arrived_count": queries.arrived_count(found),
+    }
+    return render(request, "stock/dispatch.html", context)
 
 
 @needs(Right.RECORD)
@@ -44,7 +49,8 @@ def dispatch_new(request: ScopedRequest) -> HttpResponse:
             made = actions.dispatch_record(
                 scope=scope,
                 dispatch_id=typed["request_id"],
-                customer_id=typed["customer"].pk,
+                customer_id=typed["customer"].pk if typed["customer"] else None,
+                own_premises_id=typed["own_premises"].pk if typed["own_premises"] else None,
                 item_ids=[item.pk for item in typed["items"]],
                 document_type=typed["document_type"],
                 document_number=typed["document_number"],
