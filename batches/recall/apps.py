@@ -7,7 +7,8 @@ class RecallConfig(AppConfig):
 
     def ready(self) -> None:
         from batches.recall import queries, sealing
-        from haccp.checks import other_work
+        from haccp.checks import daybook, other_work
 
         sealing.register()
         other_work.register_source("recall exercise", queries.exercise_due)
+        daybook.register_section(queries.day_section)

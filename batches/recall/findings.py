@@ -18,7 +18,8 @@ from haccp.premises.models import Premises
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """A lot that the recall reaches. in_house_kg: in stock and at the counter. where: room -> kg."""
+    """A lot that the recall reaches. in_house_kg: in stock and at the counter. where: room -> kg. dispatched_kg: less
+    what came back."""
 
     lot: Lot
     balance: Balance
@@ -131,7 +132,7 @@ def _touched(premises: Premises, lots: Sequence[Lot], sent: Sequence[Sent]) -> t
     counter, sold = counter_left_kg([lot.pk for lot in lots]), sold_at_counter(lots)
     dispatched: dict[UUID, float] = defaultdict(float)
     for one in sent:
-        dispatched[one.lot.pk] += one.weight_kg
+        dispatched[one.lot.pk] += one.weight_kg - one.back_kg
     return tuple(
         Touched(
             lot=lot,

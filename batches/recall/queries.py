@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from django.db.models import Prefetch, QuerySet
 
 from batches.recall.models import Recall, RecallMark
+from haccp.checks.daybook import JsonDict, Section
 from haccp.checks.other_work import Work
 from haccp.premises.models import Premises
 from haccp.premises.scope import Scope
@@ -73,3 +74,20 @@ def exercise_due(scope: Scope, now: datetime) -> Sequence[Work]:
     if due is None or due > scope.premises.local_date(now) + LOOKS_AHEAD:
         return ()
     return (Work(due, "Recall exercise: trace a lot and reach its customers", "recall:start"),)
+
+
+def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
+    """For the day book: recalls and exercises begun and finished that day."""
+    begun = recalls_of(premises).filter(started_at__gte=start, started_at__lt=end).order_by("started_at", "pk")
+    finished = RecallMark.objects.filter(
+        recall__premises=premises, kind=RecallMark.Kind.FINISHED, at__gte=start, at__lt=end
+    )
+    lines: list[JsonDict] = [
+        {"id": str(one.pk), "reference": str(one.get_kind_display()), "what": "begun", "text": one.reason}
+        for one in begun
+    ]
+    lines += [
+        {"id": str(one.pk), "reference": str(one.recall.get_kind_display()), "what": "finished", "text": one.note}
+        for one in finished.select_related("recall").order_by("at", "pk")
+    ]
+    return Section("Recalls", tuple(lines))

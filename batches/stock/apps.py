@@ -7,7 +7,9 @@ class StockConfig(AppConfig):
 
     def ready(self) -> None:
         from batches.making import panels
-        from batches.stock import panel, sealing
+        from batches.stock import day_section, panel, sealing
+        from haccp.checks import daybook
 
         sealing.register()
         panels.register("stock", panel.stock_panel)
+        daybook.register_section(day_section.day_section)

@@ -149,6 +149,33 @@ class PickForm(OnceForm):
         return [str(one) for one in self["items"].value() or []]
 
 
+class ReturnForm(OnceForm):
+    """Pieces of one dispatch that come back."""
+
+    items = _pieces()
+    returned_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time.")})
+    place = forms.ModelChoiceField(
+        label=_("Where it lies now"), queryset=Place.objects.none(), required=False, empty_label=_("not said")
+    )
+    note = forms.CharField(
+        label=_("Why it came back"),
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": _("Say why it came back.")},
+    )
+    moments = ("returned_at",)
+
+    def __init__(self, *args: Any, dispatch: Dispatch, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        items = self.fields["items"]
+        assert isinstance(items, forms.ModelMultipleChoiceField)
+        items.queryset = Item.objects.filter(events__dispatch=dispatch)
+        _offer_places(self, dispatch.premises)
+
+    @property
+    def chosen(self) -> list[str]:
+        return [str(one) for one in self["items"].value() or []]
+
+
 class DispatchForm(OnceForm):
     items = _pieces()
     customer = forms.ModelChoiceField(

@@ -143,7 +143,10 @@ class ItemQuerySet(models.QuerySet["Item"]):
 
 
 class Item(models.Model):
-    """A wheel, a cut or a pack. weight_kg: when it came into stock; parent: what it was cut from."""
+    """A wheel, a cut or a pack. weight_kg: when it came into stock.
+
+    parent: what it was cut from, or the piece that left and came back as this one.
+    """
 
     class Kind(models.TextChoices):
         WHEEL = "wheel", _("wheel")
@@ -192,6 +195,7 @@ class ItemEvent(models.Model):
         TO_COUNTER = "to_counter", _("opened at the counter")
         REWORKED = "reworked", _("worked into another batch")
         DISPATCHED = "dispatched", _("dispatched")
+        RETURNED = "returned", _("came back")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="events")

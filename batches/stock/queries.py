@@ -176,9 +176,14 @@ def dispatches_of(premises: Premises) -> QuerySet[Dispatch]:
     )
 
 
-def dispatched_lines(dispatch: Dispatch) -> list[ItemEvent]:
-    lines = dispatch.events.select_related("item__lot__product", "item__lot__arrived")
-    return list(lines.order_by("item__lot__code", "item__number"))
+def dispatched_lines(dispatch: Dispatch) -> list[Any]:
+    """ItemEvents of what left, each with came_back."""
+    back = ItemEvent.objects.filter(kind=Kind.RETURNED, item__parent=OuterRef("item"))
+    return list(
+        dispatch.events.annotate(came_back=Exists(back))
+        .select_related("item__lot__product", "item__lot__arrived")
+        .order_by("item__lot__code", "item__number")
+    )
 
 
 def arrived_count(dispatch: Dispatch) -> int:

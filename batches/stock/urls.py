@@ -14,6 +14,7 @@ urlpatterns = [
     path("dispatches/", views.dispatch_list, name="dispatches"),
     path("dispatches/new/", views.dispatch_new, name="dispatch_new"),
     path("dispatches/<uuid:dispatch_id>/", views.dispatch, name="dispatch"),
+    path("dispatches/<uuid:dispatch_id>/back/", views.dispatch_back, name="dispatch_back"),
     path("arrivals/", views.arrival_list, name="arrivals"),
     path("arrivals/<uuid:arriving_id>/", views.arriving, name="arriving"),
     path("customers/", views.customer_list, name="customers"),

@@ -173,7 +173,7 @@ _GONE = {
 
 
 def _stock(premises: Premises, lots: list[Lot]) -> dict[UUID, list[Outlet]]:
-    """Of cheese: dispatched, sold, lost, dried out, trimmed, and what is here."""
+    """Of cheese: dispatched (less what came back), sold, lost, dried out, trimmed, and what is here."""
     found: dict[UUID, list[Outlet]] = defaultdict(list)
     items = list(items_of(premises).filter(lot__in=lots).prefetch_related("events"))
     parts_kg: dict[UUID, float] = defaultdict(float)
@@ -185,6 +185,8 @@ def _stock(premises: Premises, lots: list[Lot]) -> dict[UUID, list[Outlet]]:
         for event in item.events.all():
             if event.kind in _GONE:
                 sums[item.lot_id, _GONE[event.kind]] += event.weight_kg
+            elif event.kind == Kind.RETURNED:
+                sums[item.lot_id, "came back"] -= event.weight_kg
             elif event.kind == Kind.CUT_UP:
                 sums[item.lot_id, "trim"] += event.weight_kg - parts_kg[item.pk]
         sums[item.lot_id, "dried out between weighings"] += _dried_kg(item)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from uuid import UUID
 
+from django.db.models import OuterRef, Subquery
+
 from batches.stock.models import Dispatch, ItemEvent
 from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance, balances
 from haccp.lots import closure
@@ -165,18 +167,22 @@ def company_of(lot: Lot) -> list[Company]:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """What of some lots went to one customer in one dispatch."""
+    """What of one lot went to one customer in one dispatch, and how much of it came back since."""
 
     dispatch: Dispatch
     lot: Lot
     pieces: int
     weight_kg: float
+    pieces_back: int = 0
+    back_kg: float = 0.0
 
 
 def sent_of(lots: Sequence[Lot]) -> list[Sent]:
     """Every dispatch of these lots, by customer, then time. One query."""
+    back = ItemEvent.objects.filter(kind=ItemEvent.Kind.RETURNED, item__parent=OuterRef("item"))
     events = (
         ItemEvent.objects.filter(item__lot__in=lots, kind=ItemEvent.Kind.DISPATCHED)
+        .annotate(back_kg=Subquery(back.values("weight_kg")[:1]))
         .select_related("dispatch__customer", "item__lot__product", "item__lot__arrived", "item__lot__premises")
         .order_by("dispatch__customer__name", "dispatch__dispatched_at", "item__lot__code")
     )
@@ -190,5 +196,7 @@ def sent_of(lots: Sequence[Lot]) -> list[Sent]:
             event.item.lot,
             (before.pieces if before else 0) + 1,
             (before.weight_kg if before else 0.0) + event.weight_kg,
+            (before.pieces_back if before else 0) + (event.back_kg is not None),
+            (before.back_kg if before else 0.0) + (event.back_kg or 0.0),
         )
     return list(sums.values())

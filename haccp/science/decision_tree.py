@@ -63,12 +63,12 @@ class Determination:
         return self.outcome is Outcome.CCP
 
 
-# Wording is our own. Source: CXC 1-1969 (2022), Annex IV, figure 1. Questions 1 and 2 were read; 3 and 4 are from
-# memory.
+# Wording is our own. Source: CXC 1-1969 (2022), Annex IV, figure 1. Questions 1 and 2 were read; 3 and 4 are at
+# second hand, as several quote them in agreement.
 _CODEX_2022 = Tree(
     "codex_2022",
     "CXC 1-1969 2022 Annex IV fig. 1",
-    "questions 1 and 2 read, 3 and 4 from memory",
+    "questions 1 and 2 read, 3 and 4 at second hand",
     (
         Question(
             "q1",

@@ -277,6 +277,20 @@ def _refuse_if_ambiguous(quantity: Quantity, unit: Unit, bare: str) -> None:
         )
 
 
+def check_plausible(quantity_key: str, value_si: float, unit: str) -> None:
+    """InputError, in the unit given, for a stored value that lies outside what the quantity can plausibly be."""
+    quantity = quantity_of(quantity_key)
+    if not _is_plausible(quantity, value_si):
+        low, high = (from_si(quantity_key, end, unit) for end in (quantity.plausible_low, quantity.plausible_high))
+        shown = _plain(round(from_si(quantity_key, value_si, unit), 9))
+        raise InputError(
+            f"{shown} {unit} is not a plausible {quantity.name} ({_plain(low)} to {_plain(high)})."
+            if unit not in _WRITTEN_FIRST
+            else f"{unit} {shown} is not plausible ({_plain(low)} to {_plain(high)}).",
+            remedy="Look at the number and its unit.",
+        )
+
+
 def _is_plausible(quantity: Quantity, value_si: float) -> bool:
     return quantity.plausible_low <= value_si <= quantity.plausible_high
 

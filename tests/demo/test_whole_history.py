@@ -8,11 +8,17 @@ from typing import Any
 import pytest
 from django.db.models import F
 
+from batches.recall.queries import course_of, recalls_of
+from batches.release.models import Release
+from batches.stock.models import CounterSale, Customer, Dispatch, Item, ItemEvent
+from batches.stock.queries import counter_left_kg
+from batches.tracing.amounts import balances
 from haccp.checks import actions as checks
 from haccp.checks.daybook import day_book
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Record, RulingRow, TraceFile
 from haccp.config.demo.plan import names
 from haccp.deviations.models import Deviation
+from haccp.ledger import canonical
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.lots.models import Hold, Lot
@@ -178,6 +184,54 @@ def test_pasteurisation_is_the_laws_and_thermisation_claims_no_law(loaded: Loade
     assert "853/2004" in pasteurisation.source_document
     thermisation = limits.get(control_point__code="CCP 2")
     assert thermisation.source_document == "Producer's validation"
+
+
+def test_batches_of_age_were_released_by_what_the_gate_showed_and_no_others(loaded: Loaded) -> None:
+    releases = list(Release.objects.standing().select_related("lot__product", "signature"))
+    assert len(releases) >= 4
+    for release in releases:
+        assert release.lot.product.code == "LC"  # the others need six weeks and four months
+        shown = canonical.loads(release.signature.content)
+        assert isinstance(shown, dict)
+        assert {point["standing"] for point in shown["points"]} == {"met"}
+        assert release.signature.printed_name == "Nuala Breen"
+    assert not Hold.objects.standing().filter(lot__releases__isnull=False).exists()
+
+
+def test_released_batches_went_to_the_trade_and_over_the_counter_and_every_kilogram_is_told(loaded: Loaded) -> None:
+    premises = loaded.dairy.premises
+    sold = list(Lot.objects.filter(items__isnull=False).distinct())
+    assert len(sold) >= 3
+    assert set(Item.objects.values_list("kind", flat=True)) == {"wheel", "cut", "pack"}
+    assert not Item.objects.exclude(lot__releases__isnull=False).exists()
+    assert Customer.objects.count() == 3
+    assert all(one.email.endswith(".example") for one in Customer.objects.all())
+    assert len({one.date() for one in Dispatch.objects.values_list("dispatched_at", flat=True)}) >= 4
+    happened = Counter(ItemEvent.objects.values_list("kind", flat=True))
+    assert (happened["sample"], happened["returned"]) == (1, 1)
+    # One fell from the trolley, and what came back was destroyed.
+    assert happened["loss"] == 2
+    assert CounterSale.objects.count() >= 4
+
+    for lot, balance in zip(sold, balances(premises, sold).values(), strict=True):
+        assert balance.there
+        assert balance.unexplained == pytest.approx(0, abs=1e-6), lot
+    # A fortnight and three days after the make the counter is empty, but for what its scale never saw.
+    of_old = [lot for lot in sold if loaded.now - lot.begun_at > timedelta(days=18)]
+    left = counter_left_kg([lot.pk for lot in of_old])
+    assert sorted(round(left[lot.pk], 2) for lot in of_old)[-2:] == [0.0, 0.21]
+
+
+def test_a_recall_was_exercised_to_its_end(loaded: Loaded) -> None:
+    course = course_of(recalls_of(loaded.dairy.premises).get())
+    assert course.recall.kind == "exercise"
+    assert course.chosen is not None
+    assert course.chosen.lot is not None
+    assert course.chosen.lot.kind == Lot.Kind.MILK
+    assert len(course.reached) == course.chosen.figures["customers"] == 3
+    assert course.finished is not None
+    assert timedelta(minutes=20) < course.finished.elapsed < timedelta(hours=1)
+    assert course.finished.figures["unexplained_kg"] == 0
 
 
 def test_every_significant_hazard_is_controlled_at_a_control_point(loaded: Loaded) -> None:

@@ -87,6 +87,8 @@ def test_a_plan_goes_from_one_dairy_to_another_and_back(owner: Scope) -> None:
     [
         (changed(SOUND, "rework", kind="flow"), "Make → Ripen; mark the link that leads back as rework"),
         (changed(SOUND, "limit", unit="kg"), "“kg” is not a unit of temperature"),
+        (changed(SOUND, "limit", low=6300.0, target_low=None), "6300 °C is not a plausible temperature"),
+        (changed(SOUND, "rework", end=SOUND.by_key[k("rework")].start), "A way leads from one step to another"),
         (
             changed(SOUND, "m water", check=k("nothing")),
             "Measure “In order.”: The check is not in this plan",

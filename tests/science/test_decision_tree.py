@@ -7,7 +7,7 @@ from haccp.science.errors import InputError
 
 YES, NO = True, False
 
-# CXC 1-1969 (2022), Annex IV, figure 1; questions 3 and 4 from memory.
+# CXC 1-1969 (2022), Annex IV, figure 1; questions 3 and 4 at second hand.
 CODEX_2022 = [
     ({"q1": YES}, Outcome.PREREQUISITE),
     ({"q1": NO, "q2": NO}, Outcome.NOT_HERE),

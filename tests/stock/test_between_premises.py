@@ -134,6 +134,12 @@ def test_what_leaves_one_arrives_at_the_other_once_and_what_is_missing_is_unexpl
         accept(cave, sent, first, arrived_at=LATER + 4 * HOUR)
     with pytest.raises(ActionError, match="Nothing of that kind was sent here"):
         accept(dairy, sent, first)
+    # It is stock in one place at a time: nobody takes back what may be accepted there.
+    with pytest.raises(ActionError, match="went to another premises of yours"):
+        stock.items_return(
+            scope=dairy.maker, request_id=uuid4(), dispatch_id=sent.pk, item_ids=[first.pk],
+            returned_at=LATER + HOUR, note="Full there.",
+        )  # fmt: skip
     arrival_id = uuid4()
     arrival = accept(cave, sent, second, arrival_id=arrival_id, note="One fell off the van.")
     assert accept(cave, sent, second, arrival_id=arrival_id) == arrival

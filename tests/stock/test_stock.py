@@ -13,10 +13,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from batches.making.models import Make
+from batches.recall.findings import findings
 from batches.stock import actions as stock
 from batches.stock.models import Customer, Dispatch, Item, ItemEvent
 from batches.stock.queries import counter_left_kg, items_of, stock_by_lot
 from batches.stock.weights import read_weights
+from batches.tracing.amounts import balances
+from batches.tracing.graph import sent_of
 from haccp.checks.actions import event_record
 from haccp.deviations import actions as deviations
 from haccp.ledger.models import Log
@@ -127,6 +130,54 @@ def test_a_released_wheel_is_cut_weighed_sampled_and_leaves_once(dairy: Dairy) -
     assert result.holds, result.problem
     with pytest.raises(DatabaseError, match="sealed"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("DELETE FROM stock_itemevent")
+
+
+def test_what_comes_back_is_in_stock_again_and_is_counted_once(dairy: Dairy) -> None:
+    make = ready_batch(dairy, at=MORNING)
+    first, second, _ = wheels(dairy, make, "3.0\n3.2\n3.1")
+    released(dairy, make, now=LATER)
+    sent = send(dairy, a_customer(dairy), first, second)
+    back = {
+        "scope": dairy.maker, "dispatch_id": sent.pk, "item_ids": [first.pk], "note": "Delivered to the wrong door.",
+        "returned_at": LATER + 2 * HOUR, "now": LATER + 2 * HOUR,
+    }  # fmt: skip
+    with pytest.raises(ActionError, match="Say why it came back"):
+        stock.items_return(request_id=uuid4(), **back | {"note": " "})
+    with pytest.raises(ActionError, match="before dispatch 1 left"):
+        stock.items_return(request_id=uuid4(), **back | {"returned_at": LATER})
+    with pytest.raises(ActionError, match="did not leave with dispatch 1"):
+        stock.items_return(request_id=uuid4(), **back | {"item_ids": [first.pk, uuid4()]})
+    request_id = uuid4()
+    (again,) = stock.items_return(request_id=request_id, **back)
+    assert stock.items_return(request_id=request_id, **back) == [again]
+    with pytest.raises(Conflict, match="back already"):
+        stock.items_return(request_id=uuid4(), **back)
+
+    assert (again.number, again.parent, now_kg(dairy, again)) == (4, first, 3.0)
+    premises = dairy.owner.premises
+    balance = balances(premises, [make.lot])[make.pk]
+    # 9.3 kg came into stock once: 6.2 kg left, 3.0 kg of it came back, 6.1 kg lie here.
+    assert balance.there == pytest.approx(9.3)
+    assert {one.label: round(one.amount, 3) for one in balance.outlets} == {
+        "dispatched": 6.2, "came back": -3.0, "in stock": 6.1
+    }  # fmt: skip
+    assert balance.unexplained == pytest.approx(0)
+    (told,) = sent_of([make.lot])
+    assert (told.pieces, told.pieces_back, told.back_kg) == (2, 1, 3.0)
+    (touched,) = findings(premises, make.lot, "forward").touched
+    assert (touched.dispatched_kg, touched.in_house_kg) == (pytest.approx(3.2), pytest.approx(6.1))
+    # It may be sold again, and leaves once.
+    client = signed_in(dairy.maker)
+    page = client.get(reverse("stock:dispatch_back", args=[sent.pk])).content.decode()
+    assert f"{second}" in page
+    assert f"<strong>{first}</strong>" not in page
+    answer = client.post(reverse("stock:dispatch_back", args=[sent.pk]), {"request_id": uuid4(), "note": "Mouldy."})
+    assert answer.status_code == 422
+    assert "Choose at least one piece." in answer.content.decode()
+    assert "Mouldy." in answer.content.decode()
+    assert "Left before as" in client.get(reverse("stock:item", args=[again.pk])).content.decode()
+    result = verify_log(Log.objects.get(pk=dairy.owner.log_id))
+    assert result.holds, result.problem
 
 
 def test_what_is_on_hold_leaves_by_no_way(dairy: Dairy) -> None:

@@ -169,7 +169,7 @@ def test_a_limit_is_typed_in_its_own_unit_and_a_time_in_words(owner: Client, dra
         ("hold_s", "a while", "no length of time"),
         ("unit", "pH", "°C"),
         ("within_s", "6 h", "has no such value"),
-        ("low", "", "does not fit the lowest value"),
+        ("low", "", "needs a lowest value"),
     ],
 )
 def test_a_limit_that_cannot_be_judged_is_refused_with_everything_kept(

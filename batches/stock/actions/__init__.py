@@ -6,6 +6,7 @@ from batches.stock.actions.customers import customer_add, customer_change, custo
 from batches.stock.actions.dispatch import dispatch_record
 from batches.stock.actions.items import item_cut, item_event, items_add, items_move
 from batches.stock.actions.numbers import party_number_set, trade_number_set
+from batches.stock.actions.returns import items_return
 
 __all__ = [
     "arrival_accept",
@@ -19,6 +20,7 @@ __all__ = [
     "item_event",
     "items_add",
     "items_move",
+    "items_return",
     "party_number_set",
     "trade_number_set",
 ]

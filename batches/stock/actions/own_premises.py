@@ -24,7 +24,8 @@ def find_receiver(
         if receiver is None:
             raise ActionError("Choose one of your own other premises from the list.", field="own_premises")
         return _customer_for(scope, receiver), receiver
-    customer = Customer.objects.filter(premises=scope.premises, pk=customer_id, retired_at__isnull=True).first()
+    known = Customer.objects.filter(premises=scope.premises, retired_at__isnull=True)
+    customer = known.filter(pk=customer_id).first() if customer_id else None
     if customer is None:
         raise ActionError("Choose the customer from the list.", field="customer")
     return customer, customer.own_premises

@@ -3,7 +3,7 @@
 from batches.stock.views.arrivals import arrival_list, arriving
 from batches.stock.views.counter import counter
 from batches.stock.views.customers import customer, customer_list, customer_new
-from batches.stock.views.dispatches import dispatch, dispatch_list, dispatch_new
+from batches.stock.views.dispatches import dispatch, dispatch_back, dispatch_list, dispatch_new
 from batches.stock.views.items import item, item_cut, item_event
 from batches.stock.views.labels import batch_label, instrument_label, label_list, numbers, place_label, scanned
 from batches.stock.views.stock import batch_stock, items_add, stock_list
@@ -18,6 +18,7 @@ __all__ = [
     "customer_list",
     "customer_new",
     "dispatch",
+    "dispatch_back",
     "dispatch_list",
     "dispatch_new",
     "instrument_label",

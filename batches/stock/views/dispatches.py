@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from batches.stock import actions, queries
-from batches.stock.forms import DispatchForm
+from batches.stock.forms import DispatchForm, ReturnForm
 from batches.stock.queries import Piece
 from haccp.lots.models import Lot
 from haccp.premises.errors import ActionError
@@ -29,12 +29,44 @@ def dispatch_list(request: ScopedRequest) -> HttpResponse:
 @needs(Right.READ)
 def dispatch(request: ScopedRequest, dispatch_id: UUID) -> HttpResponse:
     found = get_object_or_404(queries.dispatches_of(request.scope.premises), pk=dispatch_id)
+    lines = queries.dispatched_lines(found)
+    may_return = request.scope.may(Right.RECORD) and not all(line.came_back for line in lines)
     context = {
         "dispatch": found,
-        "lines": queries.dispatched_lines(found),
+        "lines": lines,
+        # What went to another premises of ours comes back by a dispatch of theirs.
+        "may_return": may_return and not hasattr(found, "transfer"),
         "arrived_count": queries.arrived_count(found),
     }
     return render(request, "stock/dispatch.html", context)
+
+
+@needs(Right.RECORD)
+def dispatch_back(request: ScopedRequest, dispatch_id: UUID) -> HttpResponse:
+    """Pieces of a dispatch that the customer sends back."""
+    scope = request.scope
+    found = get_object_or_404(queries.dispatches_of(scope.premises).select_related("premises"), pk=dispatch_id)
+    form = ReturnForm(request.POST or None, dispatch=found)
+    status = 0
+    if request.method == "POST" and form.is_valid():
+        typed = form.cleaned_data
+        try:
+            back = actions.items_return(
+                scope=scope,
+                request_id=typed["request_id"],
+                dispatch_id=found.pk,
+                item_ids=[item.pk for item in typed["items"]],
+                returned_at=typed["returned_at"],
+                note=typed["note"],
+                place_id=typed["place"].pk if typed["place"] else None,
+            )
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, f"{', '.join(map(str, back))}: back in stock.")
+            return redirect("stock:dispatch", found.pk)
+    out = [line for line in queries.dispatched_lines(found) if not line.came_back]
+    return render_form(request, "stock/dispatch_back.html", {"dispatch": found, "lines": out}, form=form, status=status)
 
 
 @needs(Right.RECORD)

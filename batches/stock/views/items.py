@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from batches.stock import actions, queries
 from batches.stock.forms import CutForm, ItemEventForm
+from batches.stock.models import ItemEvent
 from batches.stock.queries import Piece
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
@@ -92,9 +93,11 @@ def _page(
     status: int = 0,
 ) -> HttpResponse:
     scope = request.scope
+    events = list(found.events.select_related("place", "dispatch__customer", "recorded_by"))
     context: dict[str, object] = {
         "item": found,
-        "events": found.events.select_related("place", "dispatch__customer", "recorded_by"),
+        "events": events,
+        "came_back": any(one.kind == ItemEvent.Kind.RETURNED for one in events),
         "cuts": queries.items_of(scope.premises).filter(parent=found),
         "why_not": queries.why_not_leave([found.lot_id]).get(found.lot_id, ""),
         "event_form": event or ItemEventForm(scope=scope),

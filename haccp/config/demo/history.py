@@ -15,10 +15,12 @@ from haccp.config.demo.people import open_with_people
 from haccp.config.demo.places import add_instruments, add_places
 from haccp.config.demo.plan import add_products, approve_first, approve_second
 from haccp.config.demo.procedures import add_procedures
+from haccp.config.demo.recalled import add_exercise, add_mishaps
 from haccp.config.demo.repairs import add_repairs
 from haccp.config.demo.ripening import add_calibrations, add_care, set_rhythms
 from haccp.config.demo.rounds import Rounds
 from haccp.config.demo.stores import add_store, add_suppliers
+from haccp.config.demo.trade import add_buyers, add_trade
 from haccp.config.demo.upkeep import add_upkeep
 
 DAYS = 28
@@ -44,6 +46,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
     set_rhythms(dairy)
     add_suppliers(dairy, eve)
     add_procedures(dairy, eve)
+    add_buyers(dairy)
     incidents = plan_incidents(today)
     rounds = Rounds(dairy, incidents)
     agenda = Agenda(staff.premises, now, rounds.take_on)
@@ -53,6 +56,7 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         add_milk(dairy, agenda, day)
         if day > first_day:  # the first make needs milk of the evening before
             add_make(dairy, agenda, incidents, day)
+            add_trade(dairy, agenda, incidents, day)
         add_day(dairy, agenda, day)
         add_care(dairy, agenda, day)
     add_calibrations(dairy, agenda, first_day)
@@ -64,6 +68,9 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
             ),
         )
     add_repairs(dairy, agenda, incidents, first_day + timedelta(days=1))
+    if incidents.recalled_make > first_day:
+        add_mishaps(dairy, agenda, incidents)
+        add_exercise(dairy, agenda, incidents)
     agenda.run()
     add_upkeep(dairy, now)
     return dairy

@@ -31,6 +31,7 @@ class Incidents:
     missed: frozenset[tuple[str, date, int]]  # check, local day, local hour
     entered_next_morning: frozenset[date]  # closing rounds
     mistyped_milk: date
+    recalled_make: date  # of the soft cheese: sold, and then recalled as an exercise
 
     def is_missed(self, due: DueCheck) -> bool:
         day, hour = local_day(due.due_at), local_hour(due.due_at)
@@ -53,6 +54,7 @@ def plan_incidents(today: date) -> Incidents:
         missed=frozenset({(names.CAVE, today - timedelta(days=10), 19), (names.WATER, today - timedelta(days=18), 10)}),
         entered_next_morning=frozenset(today - timedelta(days=ago) for ago in (23, 11, 6)),
         mistyped_milk=today - timedelta(days=5),
+        recalled_make=_last_making("LC", today - timedelta(days=21)),
     )
 
 

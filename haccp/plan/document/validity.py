@@ -15,6 +15,7 @@ from haccp.plan.document.parts import (
     Check,
     CriticalLimit,
     DecisionAnswers,
+    Link,
     Measure,
     Part,
     ProductDescription,
@@ -25,7 +26,7 @@ from haccp.science.errors import InputError
 from haccp.science.evaluators import check_limit
 from haccp.science.limit import Comparator
 from haccp.science.schedule import check_cadence
-from haccp.science.units import quantity_of, unit_of
+from haccp.science.units import check_plausible, quantity_of, unit_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,15 +181,25 @@ _BY_FORM: dict[Form, Callable[[Any, Spec, PlanDocument, type, str], str]] = {
 # --- What values mean together ---
 
 
+def _implausible(limit: CriticalLimit) -> Iterator[tuple[str, str]]:
+    """Bounds that no reading could ever reach: a slip of the hand, or another unit."""
+    for name in ("low", "high", "target_low", "target_high"):
+        bound = getattr(limit, name)
+        if bound is not None:
+            try:
+                check_plausible(limit.quantity, bound, limit.unit)
+            except InputError as error:
+                yield name, str(error)
+
+
 def _meaning(part: Part, document: PlanDocument) -> Iterator[tuple[str, str]]:
     try:
         match part:
             case CriticalLimit():
                 check_limit(part.as_limit())
+                yield from _implausible(part)
             case Check():
                 check_cadence(part.cadence)
-                if part.subject == "place" and part.place is None:
-                    yield "place", "Name the place that the check looks at."
                 yield from _due_for(part)
             case Verification():
                 check_cadence(part.cadence)
@@ -196,9 +207,10 @@ def _meaning(part: Part, document: PlanDocument) -> Iterator[tuple[str, str]]:
                 yield from _answers(part)
             case Measure():
                 yield from _measure(part, document)
+            case Link() if part.start == part.end:
+                yield "end", "A way leads from one step to another; choose another step for its end."
             case ProductDescription():
-                if part.ph_low is not None and part.ph_high is not None and part.ph_low > part.ph_high:
-                    yield "ph_low", "The lowest pH is above the highest; exchange the two."
+                yield from _acidity(part)
     except InputError as error:
         yield _FIELD_OF_ERROR.get(type(part), ""), str(error)
 
@@ -214,10 +226,17 @@ _FIELD_OF_ERROR: dict[type, str] = {
 def _due_for(part: Check) -> Iterator[tuple[str, str]]:
     """What a cadence counts must be what the check is about."""
     kind = part.cadence["kind"]
+    if part.subject == "place" and part.place is None:
+        yield "place", "Name the place that the check looks at."
     if kind == "use" and part.subject != "place":
         yield "subject", "A check by use is of the place or piece of equipment that is used; choose one place."
     if kind == "before_release" and part.subject != "batch":
         yield "subject", "What is checked before release is a batch; choose each batch."
+
+
+def _acidity(part: ProductDescription) -> Iterator[tuple[str, str]]:
+    if part.ph_low is not None and part.ph_high is not None and part.ph_low > part.ph_high:
+        yield "ph_low", "The lowest pH is above the highest; exchange the two."
 
 
 def _answers(part: DecisionAnswers) -> Iterator[tuple[str, str]]:

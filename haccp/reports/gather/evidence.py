@@ -14,6 +14,7 @@ from haccp.ledger.models import SignedHead
 from haccp.lots.models import Hold, HoldLift, LotEvent, LotLink
 from haccp.plan.models import PlanRevision
 from haccp.reports.gather.scope import PackScope, in_groups
+from haccp.reports.gather.traded import trade_subjects
 from haccp.reports.gather.verifying import calibrations_in, samples_in
 
 
@@ -84,6 +85,7 @@ def _subjects(scope: PackScope) -> Iterator[str]:
     yield from _named("sample", samples.values_list("id", flat=True))
     results = TestResult.objects.filter(test__sample__in=samples.values("id")).values_list("id", flat=True)
     yield from _named("sample_result", results)
+    yield from trade_subjects(scope)
     approvals = PlanRevision.objects.filter(id__in=scope.revision_ids).values_list("approval", flat=True)
     yield from _named("signature", approvals)
 

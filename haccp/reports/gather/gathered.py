@@ -18,6 +18,7 @@ from haccp.reports.gather.plan_sheets import RevisionSheet, revision_sheets
 from haccp.reports.gather.room_climate import RoomClimate, room_climates
 from haccp.reports.gather.scope import PackScope, scope_of
 from haccp.reports.gather.signatures import SignatureLine, signature_lines
+from haccp.reports.gather.traded import trade_count
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,7 @@ class Gathered:
             "room charts": len(self.rooms),
             "batches": len(self.scope.batch_ids),
             "milk and ingredient lots": len(self.scope.milk_ids),
+            "releases, dispatches and sales": trade_count(self.scope),
             "missed checks": len(self.scope.missed_ids),
             "deviations": len(self.deviations),
             "days": len(self.days),

@@ -12,6 +12,7 @@ from haccp.plan.models import PlanRevision
 from haccp.reports.dates import day_words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.scope import PackScope, in_groups
+from haccp.reports.gather.traded import releases_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +52,18 @@ def _signed(scope: PackScope) -> Iterator[tuple[Signature, str]]:
     for group in in_groups(scope.deviation_ids):
         for closure in Closure.objects.filter(deviation__in=group).select_related("signature", "deviation"):
             yield closure.signature, f"deviation {closure.deviation.reference} closed"
-    for group in in_groups(scope.batch_ids):
-        for release in Release.objects.filter(lot__in=group).select_related("signature", "lot"):
-            yield release.signature, f"batch {release.lot.code} released"
+    for release in _releases(scope):
+        yield release.signature, f"batch {release.lot.code} released"
     for group in in_groups(scope.day_signature_ids):
         for signed in DaySignature.objects.filter(id__in=group).select_related("signature"):
             yield signed.signature, f"{day_words(signed.day)}, {signed.get_meaning_display()}"
+
+
+def _releases(scope: PackScope) -> Iterator[Release]:
+    """Of the batches shown, and those that the period released."""
+    shown = set(scope.batch_ids)
+    for group in in_groups(scope.batch_ids):
+        yield from Release.objects.filter(lot__in=group).select_related("signature", "lot")
+    for release in releases_in(scope).select_related("signature", "lot"):
+        if release.lot_id not in shown:
+            yield release

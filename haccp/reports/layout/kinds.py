@@ -11,6 +11,7 @@ FULL = (
     "climate",
     "batches",
     "milk",
+    "trade",
     "missed",
     "deviations",
     "cleaning",
@@ -43,6 +44,7 @@ BATCH = Kind(
     (
         "batches",
         "milk",
+        "trade",
         "heat",
         "acidity",
         "ccps",
@@ -90,6 +92,7 @@ DAY = Kind(
         "others",
         "batches",
         "milk",
+        "trade",
         "missed",
         "deviations",
         "people",

@@ -17,6 +17,8 @@ from haccp.reports.gather.missed import missed_lines
 from haccp.reports.gather.plan_sheets import PointSheet
 from haccp.reports.gather.record_lines import record_lines
 from haccp.reports.gather.scope import PointScope
+from haccp.reports.gather.trade import trade_lines
+from haccp.reports.gather.traded import trade_count
 from haccp.reports.gather.verifying import calibrations_in, samples_in
 from haccp.reports.layout import (
     acidity,
@@ -34,6 +36,7 @@ from haccp.reports.layout import (
     records,
     signatures,
     summary,
+    trade,
     verification,
 )
 from haccp.reports.layout.contents import Entry
@@ -126,6 +129,12 @@ def _milk(gathered: Gathered, sheet: Sheet) -> Section:
     return Section((entry,), batches.milk_section(lines, sheet), is_empty=not gathered.scope.milk_ids)
 
 
+def _trade(gathered: Gathered, sheet: Sheet) -> Section:
+    scope = gathered.scope
+    shown = trade.trade_section(trade_lines(scope, gathered.evidence), frozenset(scope.batch_ids), sheet)
+    return Section((Entry(trade.TITLE, trade.KEY),), shown, is_empty=not trade_count(scope))
+
+
 def _missed(gathered: Gathered, sheet: Sheet) -> Section:
     lines = missed_lines(gathered.scope, gathered.evidence)
     entry = Entry(missed.TITLE, missed.KEY)
@@ -186,6 +195,7 @@ BUILDERS: dict[str, Builder] = {
     "climate": _climate,
     "batches": _batches,
     "milk": _milk,
+    "trade": _trade,
     "missed": _missed,
     "deviations": _deviations,
     "cleaning": _cleaning,

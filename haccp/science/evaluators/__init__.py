@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from jsonschema import Draft202012Validator
+from jsonschema import Draft202012Validator, ValidationError
 
 from haccp.science.errors import InputError
 from haccp.science.evaluators import answer, elapsed, holding, reading
@@ -17,6 +17,25 @@ __all__ = ["EVALUATORS", "Evaluator", "check_limit", "check_parameters", "judge"
 
 EVALUATORS: dict[str, Evaluator] = {
     module.EVALUATOR.name: module.EVALUATOR for module in (reading, answer, elapsed, holding)
+}
+
+
+# How a limit is judged, after "a limit that is", and what its parameters say, after "says".
+WAYS = {
+    "reading": "judged by each reading",
+    "answer": "judged by an answer",
+    "elapsed": "reached within a time of an event",
+    "holding": "held for a time",
+}
+PARAMETERS = {
+    "hold_s": "for how long it is held",
+    "target_hold_s": "how long it is held to be on the safe side",
+    "within_s": "within what time it is reached",
+    "target_within_s": "within what time it is reached to be on the safe side",
+    "from_event": "from which event the time is counted",
+    "air_space_above_c": "how much warmer the air above the milk is",
+    "max_gap_s": "how long a gap in the recording may be",
+    "stuck_s": "how long the recorder may show the same",
 }
 
 
@@ -57,10 +76,10 @@ def _check_bounds(limit: Limit) -> None:
     for name, bound, is_wanted in (("low", limit.low, wanted[0]), ("high", limit.high, wanted[1])):
         if (bound is not None) != is_wanted or (bound is not None and not math.isfinite(bound)):
             end = "lowest" if name == "low" else "highest"
-            remedy = f"Give the {end} value." if is_wanted else f"Leave the {end} value out."
-            raise InputError(
-                f"“{limit.comparator.replace('_', ' ')}” does not fit the {end} value given.", remedy=remedy
-            )
+            said = f"A limit of “{limit.comparator.replace('_', ' ')}”"
+            if not is_wanted:
+                raise InputError(f"{said} has no {end} value.", remedy=f"Leave the {end} value out.")
+            raise InputError(f"{said} needs a {end} value.", remedy=f"Give the {end} value as a number.")
     low = -math.inf if limit.low is None else limit.low
     high = math.inf if limit.high is None else limit.high
     if low > high:
@@ -77,13 +96,25 @@ def check_parameters(name: str, parameters: dict[str, JsonValue]) -> None:
     schema: dict[str, Any] = EVALUATORS[name].schema
     found = sorted(Draft202012Validator(schema).iter_errors(parameters), key=lambda e: list(map(str, e.path)))
     if found:
-        where = ".".join(map(str, found[0].path))
-        properties = ", ".join(schema["properties"]) or "none"
-        raise InputError(
-            f"“{name}” does not take these parameters: {where + ': ' if where else ''}{found[0].message}.",
-            remedy=f"It takes: {properties}.",
-        )
+        raise _in_words(name, schema, parameters, found[0])
     _check_finite_and_ordered(name, parameters)
+
+
+def _in_words(
+    name: str, schema: dict[str, Any], parameters: dict[str, JsonValue], first: ValidationError
+) -> InputError:
+    """What the schema refuses, for whoever writes the plan: the people who fill in a form know no parameters."""
+    way = WAYS[name]
+    surplus = [key for key in parameters if key not in schema["properties"]]
+    if surplus:
+        takes = ", ".join(schema["properties"]) or "nothing"
+        return InputError(f"A limit that is {way} does not take {', '.join(surplus)}.", remedy=f"It takes: {takes}.")
+    for needed in schema.get("required", ()):
+        if needed not in parameters:
+            return InputError(f"A limit that is {way} says {PARAMETERS[needed]}.", remedy="Give it.")
+    where = ".".join(map(str, first.path))
+    said = PARAMETERS.get(where, where)
+    return InputError(f"It is not said as it must be {said} ({where}): {first.message}.", remedy="Correct it.")
 
 
 def _check_finite_and_ordered(name: str, parameters: dict[str, JsonValue]) -> None:

@@ -90,7 +90,7 @@ CASES: list[tuple[str, Change, str, str, str]] = [
         replace(HEAT, "{hold_s: 1800}", "{hold_min: 30}"),
         HEAT,
         "heat.us.63c",
-        "does not take these parameters",
+        "does not take hold_min. It takes: hold_s",
     ),
     (
         "document",

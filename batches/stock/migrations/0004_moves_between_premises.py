@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ('lots', '0003_moves_between_premises'),
         ('premises', '0002_sealed'),
-        ('stock', '0002_sealed'),
+        ('stock', '0003_came_back'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
