@@ -183,6 +183,7 @@ class DispatchForm(OnceForm):
         queryset=Customer.objects.none(),
         required=False,
         empty_label=_("choose"),
+        error_messages={"required": _("Choose the customer from the list.")},
     )
     own_premises = forms.ModelChoiceField(
         label=_("Or another premises of ours"),
@@ -213,6 +214,8 @@ class DispatchForm(OnceForm):
         assert isinstance(own, forms.ModelChoiceField)
         own.queryset = own_premises_of(premises)
         self.has_own_premises = own.queryset.exists()
+        # Where there is no other premises, the customer is what must be chosen, and the field says so.
+        customer.required = not self.has_own_premises
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}
