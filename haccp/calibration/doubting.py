@@ -12,7 +12,7 @@ from uuid import uuid5
 
 from haccp.calibration import sealing
 from haccp.calibration.models import Calibration, Doubt, LaterRuling
-from haccp.checks.judging import judge_corrected
+from haccp.checks.judging import judge_corrected, read_with
 from haccp.checks.models import Record, RulingRow
 from haccp.deviations.actions import deviation_open
 from haccp.deviations.implication import Implication, with_what_was_made
@@ -142,8 +142,13 @@ def _doubt(
 def _later_rulings(doubt: Doubt, record: Record, errors: Sequence[float]) -> list[LaterRuling]:
     """Of the worst of the errors found, either way, what each limit would say."""
     corrected = _corrected(record, errors)
+    in_doubt = {
+        limit.pk for measure in read_with(record.instrument, record.check_done) for limit in measure.limits.all()
+    }
     rows = []
     for row in record.rulings.all():
+        if row.limit_id not in in_doubt:
+            continue
         said = corrected.get(row.limit_id)
         rows.append(
             LaterRuling(

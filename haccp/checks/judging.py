@@ -1,7 +1,7 @@
 """Lays a record before the limits that watch it. The rulings themselves come from haccp.science."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -30,6 +30,7 @@ class Value:
 class Case:
     """What a set of limits is to judge.
 
+    instrument: what its uncertainty and unfitness come from: they touch only what such an instrument reads.
     as_of: only what was recorded by then is looked at, so that judging again years later sees the same; None for a
     record that is being made.
     """
@@ -41,6 +42,7 @@ class Case:
     values: Mapping[UUID, Value]  # measure id -> value; measures left empty are absent
     expanded_uncertainty: float = 0.0
     unfit: str | None = None
+    instrument: Instrument | None = None
     as_of: datetime | None = None
     trace: TraceFile | None = None
     trace_roles: Mapping[str, str] = field(default_factory=dict)
@@ -84,6 +86,7 @@ def judge_again(record: Record) -> list[tuple[CriticalLimit, Verdict]]:
             values=values,
             expanded_uncertainty=record.expanded_uncertainty,
             unfit=record.instrument_unfit or None,
+            instrument=record.instrument,
             as_of=record.recorded_at,
             trace=record.trace,
             trace_roles=record.trace_roles,
@@ -97,12 +100,20 @@ def judge_corrected(record: Record, error: float) -> list[tuple[CriticalLimit, V
 
     A help for whoever disposes of the product; it rules nothing. Empty for a record without a typed number.
     """
-    numbers = {reading.measure_id for reading in record.readings.all() if reading.value_si is not None}
+    in_doubt = {measure.pk for measure in read_with(record.instrument, record.check_done)}
+    numbers = {
+        reading.measure_id
+        for reading in record.readings.all()
+        if reading.value_si is not None and reading.measure_id in in_doubt
+    }
     if not numbers:
         return []
     values = {
         reading.measure_id: Value(
-            value_si=None if reading.value_si is None else reading.value_si - error, choice=reading.choice or None
+            value_si=reading.value_si - error
+            if reading.value_si is not None and reading.measure_id in numbers
+            else reading.value_si,
+            choice=reading.choice or None,
         )
         for reading in record.readings.all()
     }
@@ -114,6 +125,7 @@ def judge_corrected(record: Record, error: float) -> list[tuple[CriticalLimit, V
             observed_at=record.observed_at,
             values=values,
             expanded_uncertainty=record.expanded_uncertainty,
+            instrument=record.instrument,
             as_of=record.recorded_at,
             amends=record.amends,
         )
@@ -130,6 +142,18 @@ def judge_corrected(record: Record, error: float) -> list[tuple[CriticalLimit, V
 def recorder_values(check: Check) -> dict[UUID, Value]:
     """A recorder's file stands for its measures: they have no typed value, and are there all the same."""
     return {measure.id: Value() for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE}
+
+
+def read_with(instrument: Instrument | None, check: Check) -> list[Measure]:
+    """The measures of a check that rest on the instrument named in its record.
+
+    A thermometer says nothing of the chlorine beside it. Where it reads none of what the check asks for, it was the
+    wrong one to choose, and everything rests on it.
+    """
+    read = [measure for measure in check.measures.all() if measure.kind != Measure.Kind.TEXT]
+    if instrument is None:
+        return read
+    return [measure for measure in read if measure.quantity and instrument.reads(measure.quantity)] or read
 
 
 def fitness(instrument: Instrument | None, premises: Premises, observed_at: datetime) -> tuple[float, str | None]:
@@ -159,6 +183,7 @@ def judge_trace(
         values=recorder_values(check),
         expanded_uncertainty=uncertainty,
         unfit=unfit,
+        instrument=instrument,
         trace=trace,
         trace_roles=roles,
     )
@@ -184,14 +209,15 @@ def _has_something(case: Case, measures: Sequence[Measure]) -> bool:
 
 
 def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], events: dict[str, datetime]) -> Evidence:
+    rest_on_it = {measure.pk for measure in read_with(case.instrument, case.check)}
     now = [
         ScienceReading(
             observed_at=case.observed_at,
             value=case.values[measure.id].value_si,
             choice=case.values[measure.id].choice,
             label=measure.label,
-            expanded_uncertainty=case.expanded_uncertainty if measure.kind == Measure.Kind.NUMBER else 0.0,
-            unfit=case.unfit if measure.kind == Measure.Kind.NUMBER else None,
+            expanded_uncertainty=case.expanded_uncertainty if _is_number_of(measure, rest_on_it) else 0.0,
+            unfit=case.unfit if _is_number_of(measure, rest_on_it) else None,
         )
         for measure in measures
         if measure.id in case.values
@@ -207,6 +233,10 @@ def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], eve
     )
 
 
+def _is_number_of(measure: Measure, rest_on_it: Set[UUID]) -> bool:
+    return measure.kind == Measure.Kind.NUMBER and measure.pk in rest_on_it
+
+
 def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
     """Earlier readings of the same lot under the same limit: a limit by elapsed time looks at the whole curve."""
     if case.lot is None or not evaluators.EVALUATORS[limit.evaluator].looks_back:
@@ -220,7 +250,8 @@ def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
             measure__limits=limit,
             value_si__isnull=False,
         )
-        .select_related("record", "measure")
+        .select_related("record__instrument", "measure")
+        .prefetch_related("record__check_done__measures")
         .order_by("record__observed_at")
     )
     if case.amends is not None:
@@ -229,10 +260,12 @@ def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
 
 
 def _past_reading(reading: Reading) -> ScienceReading:
+    record = reading.record
+    rests_on_it = reading.measure in read_with(record.instrument, record.check_done)
     return ScienceReading(
-        observed_at=reading.record.observed_at,
+        observed_at=record.observed_at,
         value=reading.value_si,
         label=reading.measure.label,
-        expanded_uncertainty=reading.record.expanded_uncertainty,
-        unfit=reading.record.instrument_unfit or None,
+        expanded_uncertainty=record.expanded_uncertainty if rests_on_it else 0.0,
+        unfit=(record.instrument_unfit or None) if rests_on_it else None,
     )

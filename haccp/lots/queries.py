@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Subquery, UUIDField
+from django.db.models import Exists, OuterRef, Q, Subquery, UUIDField
 
 from haccp.lots import closure
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotQuerySet, RevisionMove
+from haccp.lots.presence import lots_with_parts_in
 from haccp.plan.consequences import InProgress
 from haccp.plan.differences import Difference, concerning, differences
 from haccp.plan.models import PlanRevision
@@ -63,15 +64,16 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     """Lots that were in a place at any time in (start, end]; start None means since ever.
 
     A lot is in a place from the event that brought it there until its next event that names another place, or
-    until it left.
+    until it left. A lot is there as well while a part of it is (presence.register).
     """
-    lots = Lot.objects.filter(events__place=place, events__occurred_at__lte=end).distinct()
+    in_part = lots_with_parts_in(place, start, end)
+    lots = Lot.objects.filter(Q(events__place=place, events__occurred_at__lte=end) | Q(pk__in=in_part)).distinct()
     moves: dict[UUID, list[LotEvent]] = defaultdict(list)
     for event in LotEvent.objects.filter(lot__in=lots, kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
         "occurred_at", "recorded_at"
     ):
         moves[event.lot_id].append(event)
-    return [lot for lot in lots if _was_inside(moves[lot.id], place, start, end)]
+    return [lot for lot in lots if lot.id in in_part or _was_inside(moves[lot.id], place, start, end)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,6 +220,11 @@ class Instrument(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def reads(self, quantity: str) -> bool:
+        """Whether its kind reads this quantity (key of science.units); a kit may read anything."""
+        read = _READ_BY.get(Instrument.Kind(self.kind))
+        return read is None or quantity in read
+
     def unfit_on(self, day: date) -> str | None:
         """Why a reading of that day cannot be relied on, or None."""
         if self.retired_at is not None and self.retired_at.date() < day:
@@ -229,6 +234,15 @@ class Instrument(models.Model):
         if day > self.calibration_valid_until:
             return f"the calibration of {self.name} ran out on {self.calibration_valid_until.isoformat()}"
         return None
+
+
+_READ_BY: dict[Instrument.Kind, frozenset[str]] = {
+    Instrument.Kind.THERMOMETER: frozenset({"temperature"}),
+    Instrument.Kind.RECORDER: frozenset({"temperature"}),
+    Instrument.Kind.PH_METER: frozenset({"ph"}),
+    Instrument.Kind.HYGROMETER: frozenset({"relative_humidity", "temperature"}),
+    Instrument.Kind.SCALE: frozenset({"mass"}),
+}
 
 
 class DeviceToken(models.Model):

@@ -1,6 +1,7 @@
 """Instruments as found and as left, and what follows when one is found out."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4
 
@@ -20,10 +21,13 @@ from haccp.checks.models import RulingRow
 from haccp.deviations.models import Deviation
 from haccp.ledger.verification import verify_log
 from haccp.lots.models import Hold
+from haccp.plan import actions as plan
+from haccp.plan.document.parts import CriticalLimit, Measure
+from haccp.plan.rows import read_plan
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument
 from haccp.science.ruling import Ruling
-from tests.dairy import HOUR, Dairy, open_dairy
+from tests.dairy import HOUR, PASSWORD, Dairy, open_dairy
 from tests.web.pages import reader, signed_in, stranger
 
 pytestmark = pytest.mark.django_db
@@ -242,3 +246,36 @@ def test_pages_and_api(dairy: Dairy) -> None:
     onlooker = reader(dairy)
     assert onlooker.get(history).status_code == 200
     assert onlooker.post(address, form | {"calibration_id": str(uuid4())}).status_code == 403
+
+
+def test_a_thermometer_says_nothing_of_the_chlorine_beside_it(dairy: Dairy) -> None:
+    """Solution temperature and chlorine stand in one record; the thermometer read one of them."""
+    draft = plan.revision_copy(scope=dairy.owner, change_summary="Solution too.", at=NOW - 10 * DAY)
+    document = read_plan(draft)
+    check = next(one for one in document.checks if one.name == "Vat 1 cleaned")
+    warm = CriticalLimit(
+        control_point=check.control_point, statement="Solution at least 13 °C", quantity="temperature",
+        evaluator="reading", comparator="at_least", low=13.0, unit="°C", source_document="Food Code (US), 4-501.114",
+    )  # fmt: skip
+    plan.part_add(scope=dairy.owner, revision=draft, part=warm)
+    plan.part_add(
+        scope=dairy.owner,
+        revision=draft,
+        part=Measure(
+            check=check.key, position=3, label="Solution", kind="number", quantity="temperature", unit="°C",
+            limits=(warm.key,),
+        ),
+    )  # fmt: skip
+    plan.revision_approve(
+        scope=dairy.owner, revision=draft, effective_from=NOW - 9 * DAY, password=PASSWORD, at=NOW - 9 * DAY
+    )
+    dairy = replace(dairy, revision=draft)
+    saved = dairy.save(
+        "Vat 1 cleaned", "120", "yes", "14.0", at=NOW - 3 * DAY, instrument_id=dairy.thermometer.id
+    ).record
+    calibrate(dairy, dairy.thermometer, "ice_point", Point(found="1.5", left="0.0"))
+    later = standing_doubts([saved.pk])[saved.pk].rulings.get()
+    assert later.limit.statement == "Solution at least 13 °C"
+    assert later.corrected_ruling == "breached"  # 12.5 °C
+    before = {row.limit.statement: row.ruling for row in saved.rulings.all()}
+    assert len(before) == 2

@@ -24,7 +24,10 @@ from haccp.checks.actions import event_record
 from haccp.deviations import actions as deviations
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
+from haccp.lots.queries import in_place_between
+from haccp.premises import actions as premises
 from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Place
 from tests.dairy import HOUR, Dairy, open_dairy
 from tests.release.ready import ready_batch, released
 from tests.web.pages import signed_in
@@ -313,3 +316,23 @@ def test_a_refused_form_keeps_what_was_typed(dairy: Dairy) -> None:
     assert "heavy" in page
     assert form["request_id"] in page
     assert "2026-06-01" in page
+
+
+def test_a_piece_keeps_its_lot_in_the_place_where_it_lies(dairy: Dairy) -> None:
+    """A cold store that was too warm has touched the cheese in it, though its batch left the ripening room long ago."""
+    make = ready_batch(dairy, at=MORNING)
+    store = premises.place_add(scope=dairy.owner, name="Cold store", kind="cold_store")
+    (wheel,) = wheels(dairy, make, "3.0")
+    released(dairy, make, now=LATER)
+    moved = LATER + 2 * HOUR
+    stock.items_move(
+        scope=dairy.maker, request_id=uuid4(), item_ids=[wheel.pk], place_id=store.pk, moved_at=moved, now=moved
+    )
+
+    def lots_in(place: Place, start: datetime | None, end: datetime) -> set[UUID]:
+        return {lot.pk for lot in in_place_between(place, start, end)}
+
+    assert make.pk not in lots_in(store, None, moved - HOUR)
+    assert make.pk in lots_in(store, None, moved)
+    assert make.pk in lots_in(store, moved + HOUR, moved + 2 * HOUR)
+    assert make.pk in lots_in(dairy.room, LATER, moved)

@@ -430,6 +430,7 @@ def _write(scope: Scope, record: Record, draft: _Draft, now: datetime) -> Saved:
         values=values,
         expanded_uncertainty=uncertainty,
         unfit=unfit,
+        instrument=draft.instrument,
         as_of=record.recorded_at,
         trace=draft.trace,
         trace_roles=record.trace_roles,
