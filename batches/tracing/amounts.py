@@ -76,6 +76,9 @@ def balances(premises: Premises, lots: Iterable[Lot]) -> dict[UUID, Balance]:
     outlets = _uses(lots)
     for lot_id, gone in _stock(premises, lots).items():
         outlets[lot_id] += gone
+    for lot in lots:
+        if lot.kind == Lot.Kind.INGREDIENT:
+            outlets[lot.pk] += _in_store(there.get(lot.pk, ("", None))[1], outlets[lot.pk])
     return {
         lot.pk: Balance(
             lot,
@@ -144,6 +147,12 @@ def mass_kg(amount: float, unit: str, kind: str) -> float:
     if unit == "pc":
         return 0.0  # packaging
     return amount if unit == "kg" else amount * DENSITY_KG_PER_L.get(kind, 1.0)
+
+
+def _in_store(there: float | None, outlets: list[Outlet]) -> list[Outlet]:
+    """What is left of an ingredient by the book: counting it again tells how much of that is true."""
+    rest = 0.0 if there is None else there - sum(one.amount for one in outlets)
+    return [Outlet("in store, by the book", rest)] if rest > 0 else []
 
 
 def _unit_of(lot: Lot) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from io import BytesIO
 
-from reportlab.platypus import PageBreak
+from reportlab.platypus import CondPageBreak, PageBreak
 from reportlab.platypus.flowables import Flowable
 
 from batches.recall.findings import Findings, ToCall, Touched
@@ -66,12 +66,15 @@ def _story(
     yield Facts(_sums(course, found, time))
     yield Heading("Every lot reached", "lots", 1)
     yield RowTable(LOTS, (_lot_row(one) for one in found.touched), height)
+    yield CondPageBreak(130)
     yield Heading("Whom to call", "call", 1)
     if not found.customers:
         yield words("Nothing of these lots was dispatched to a named customer.")
     for one in found.customers:
+        yield CondPageBreak(90)
         yield words(one.customer.name, STRONG)
         yield Facts(_contact(course, one, time))
+    yield CondPageBreak(90)
     yield Heading("The clock", "clock", 1)
     yield Facts([(spell(course, mark), f"{mark.get_kind_display()}{_about(mark)}") for mark in course.marks], 9.0)
     yield words(f"Printed {time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
