@@ -22,7 +22,7 @@ from batches.making import actions as making
 from batches.making.models import Make
 from batches.recall import actions as recalls
 from batches.stock import actions as stock
-from batches.stock.models import Dispatch
+from batches.stock.models import Dispatch, Transfer
 from haccp.access.actions.invitations import invitation_send
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
@@ -33,7 +33,7 @@ from haccp.notices import actions as notices
 from haccp.plan import actions as plan
 from haccp.plan.document.parts import Hazard, TeamMember
 from haccp.plan.models import PlanRevision
-from haccp.premises.actions import device_add, place_add
+from haccp.premises.actions import device_add, place_add, premises_add
 from haccp.reports import actions as reports
 from haccp.reports.models import VisitPack
 from tests.dairy import OPENED_AT, Dairy
@@ -70,6 +70,7 @@ PARAMETERS = {
     "task_id": "task",
     "evidence_id": "evidence",
     "dispatch_id": "dispatch",
+    "arriving_id": "arriving",
     "customer_id": "customer",
     "recall_id": "recall",
     "sample_id": "sample",
@@ -315,9 +316,25 @@ def _stock(dairy: Dairy, make: Make) -> dict[str, object]:
         premises=dairy.owner.premises, customer=customer, number=1, document_type="note", document_number="1",
         dispatched_at=now, recorded_at=now, recorded_by=dairy.maker.user,
     )  # fmt: skip
+    # From another premises of the producer, on its way here.
+    cave = premises_add(
+        scope=dairy.owner, premises_id=uuid4(), name="The Cave", time_zone="Europe/Dublin", jurisdiction="EU"
+    )
+    to_us = stock.customer_add(scope=cave, customer_id=uuid4(), name="The dairy", phone="1", is_ours=True)
+    arriving = Dispatch.objects.create(
+        premises=cave.premises, customer=to_us, number=1, document_type="note", document_number="1",
+        dispatched_at=now, recorded_at=now, recorded_by=dairy.owner.user,
+    )  # fmt: skip
+    Transfer.objects.create(dispatch=arriving, receiver=dairy.owner.premises)
     recall = recalls.recall_start(scope=dairy.maker, recall_id=uuid4(), kind="exercise", reason="Yearly exercise.")
     recalls.recall_choose(scope=dairy.maker, recall_id=recall.pk, mark_id=uuid4(), lot_id=make.pk, reach="forward")
-    return {"item": wheel.pk, "customer": customer.pk, "dispatch": dispatch.pk, "recall": recall.pk}
+    return {
+        "item": wheel.pk,
+        "customer": customer.pk,
+        "dispatch": dispatch.pk,
+        "arriving": arriving.pk,
+        "recall": recall.pk,
+    }
 
 
 def _sample(dairy: Dairy, lot_id: UUID) -> dict[str, UUID]:

@@ -12,6 +12,7 @@ from batches.tracing.amounts import Balance, balances, sold_at_counter
 from batches.tracing.graph import Sent, sent_of
 from haccp.lots import closure
 from haccp.lots.models import Hold, Lot
+from haccp.lots.queries import held_elsewhere
 from haccp.premises.models import Premises
 
 
@@ -104,7 +105,7 @@ class Findings:
 
     @property
     def _cheese(self) -> list[Touched]:
-        return [one for one in self.touched if one.lot.kind == Lot.Kind.BATCH]
+        return [one for one in self.touched if one.lot.kind in (Lot.Kind.BATCH, Lot.Kind.RECEIVED)]
 
 
 def findings(premises: Premises, lot: Lot, reach: str) -> Findings:
@@ -123,6 +124,7 @@ def findings(premises: Premises, lot: Lot, reach: str) -> Findings:
 
 def _touched(premises: Premises, lots: Sequence[Lot], sent: Sequence[Sent]) -> tuple[Touched, ...]:
     held = set(Hold.objects.standing().filter(lot__in=lots).values_list("lot_id", flat=True))
+    held |= held_elsewhere([lot.pk for lot in lots])
     found = balances(premises, lots)
     where: dict[UUID, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for item in items_of(premises, only_here=True).filter(lot__in=lots):

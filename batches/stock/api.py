@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from batches.stock import actions, queries
-from batches.stock.models import Customer, Dispatch, Item
+from batches.stock.models import Arrival, ArrivedLot, Customer, Dispatch, Item
 from haccp.premises.api_access import Pages, scope_of
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
@@ -47,12 +47,60 @@ class DispatchShape(serializers.ModelSerializer[Dispatch]):
 
 class DispatchNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
-    customer = serializers.UUIDField()
+    customer = serializers.UUIDField(allow_null=True, default=None)
+    own_premises = serializers.UUIDField(
+        allow_null=True, default=None, help_text="In the customer's place: another premises of the producer"
+    )
     items = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=500)
     document_type = serializers.CharField(max_length=40, default="delivery note")
     document_number = serializers.CharField(max_length=60)
     dispatched_at = Moment()
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+
+
+class ArrivingShape(serializers.ModelSerializer[Dispatch]):
+    """A dispatch of another premises of the producer that has not arrived yet."""
+
+    sent_from = serializers.CharField(source="premises.name", read_only=True)
+    item_count = serializers.IntegerField(read_only=True)
+    sent_kg = serializers.FloatField(read_only=True)
+    items = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Dispatch
+        fields: ClassVar = (
+            "id", "sent_from", "document_type", "document_number", "dispatched_at", "item_count", "sent_kg", "items",
+        )  # fmt: skip
+
+    def get_items(self, dispatch: Dispatch) -> list[str]:
+        return [str(event.item_id) for event in dispatch.events.all()]
+
+
+class ArrivedLotShape(serializers.ModelSerializer[ArrivedLot]):
+    class Meta:
+        model = ArrivedLot
+        fields: ClassVar = ("lot", "cheese", "origin_code", "sent_pieces", "sent_kg", "pieces", "weight_kg")
+
+
+class ArrivalShape(serializers.ModelSerializer[Arrival]):
+    lots = ArrivedLotShape(many=True, read_only=True, help_text="What was sent and did not arrive is unexplained")
+
+    class Meta:
+        model = Arrival
+        fields: ClassVar = ("id", "dispatch", "arrived_at", "note", "lots")
+
+
+class ArrivalNewShape(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    dispatch = serializers.UUIDField()
+    items = serializers.ListField(child=serializers.UUIDField(), max_length=500, help_text="Those that arrived")
+    place = serializers.UUIDField(allow_null=True, default=None)
+    arrived_at = Moment()
+    note = serializers.CharField(max_length=5000, allow_blank=True, default="")
+
+
+class FirstSent(Pages):
+    ordering = ("dispatched_at", "pk")
 
 
 class ByEntry(Pages):
@@ -94,7 +142,10 @@ class Dispatches(generics.ListAPIView[Dispatch]):
     @extend_schema(request=DispatchNewShape, responses={201: DispatchShape}, parameters=IDEMPOTENCY)
     @once
     def post(self, request: Request) -> Response:
-        """Pieces leave for a customer: refused for what is on hold, not released, or gone already."""
+        """Pieces leave for a customer, or for another premises of the producer.
+
+        Refused for what is on hold, not released, or gone already.
+        """
         shape = DispatchNewShape(data=request.data)
         shape.is_valid(raise_exception=True)
         sent = shape.validated_data
@@ -102,6 +153,7 @@ class Dispatches(generics.ListAPIView[Dispatch]):
             scope=scope_of(request),
             dispatch_id=sent["id"],
             customer_id=sent["customer"],
+            own_premises_id=sent["own_premises"],
             item_ids=sent["items"],
             document_type=sent["document_type"],
             document_number=sent["document_number"],
@@ -109,3 +161,44 @@ class Dispatches(generics.ListAPIView[Dispatch]):
             note=sent["note"],
         )
         return Response(DispatchShape(made).data, status=201)
+
+
+class Arriving(generics.ListAPIView[Dispatch]):
+    """What other premises of the producer sent here and nobody has accepted yet, the oldest first."""
+
+    serializer_class = ArrivingShape
+    pagination_class = FirstSent
+    queryset = Dispatch.objects.none()
+
+    def get_queryset(self) -> QuerySet[Dispatch]:
+        return queries.arriving_at(scope_of(self.request).premises).prefetch_related("events")
+
+
+class Arrivals(generics.ListAPIView[Arrival]):
+    """What arrived from other premises of the producer, the last recorded first."""
+
+    rights: ClassVar = WRITES
+    serializer_class = ArrivalShape
+    pagination_class = ByEntry
+    queryset = Arrival.objects.none()
+
+    def get_queryset(self) -> QuerySet[Arrival]:
+        return queries.arrivals_of(scope_of(self.request).premises)
+
+    @extend_schema(request=ArrivalNewShape, responses={201: ArrivalShape}, parameters=IDEMPOTENCY)
+    @once
+    def post(self, request: Request) -> Response:
+        """Accepts a dispatch: the pieces named are in stock here from then on, what is missing is unexplained."""
+        shape = ArrivalNewShape(data=request.data)
+        shape.is_valid(raise_exception=True)
+        sent = shape.validated_data
+        made = actions.arrival_accept(
+            scope=scope_of(request),
+            arrival_id=sent["id"],
+            dispatch_id=sent["dispatch"],
+            item_ids=sent["items"],
+            arrived_at=sent["arrived_at"],
+            place_id=sent["place"],
+            note=sent["note"],
+        )
+        return Response(ArrivalShape(made).data, status=201)

@@ -13,7 +13,7 @@ from haccp.lots.models import Lot
 from haccp.plan.models import Product
 from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Place, Premises
-from haccp.premises.queries import places_of
+from haccp.premises.queries import own_premises_of, places_of
 from haccp.premises.scope import Scope
 from haccp.science.units import QUANTITIES
 
@@ -181,8 +181,16 @@ class DispatchForm(OnceForm):
     customer = forms.ModelChoiceField(
         label=_("Customer"),
         queryset=Customer.objects.none(),
+        required=False,
         empty_label=_("choose"),
         error_messages={"required": _("Choose the customer from the list.")},
+    )
+    own_premises = forms.ModelChoiceField(
+        label=_("Or another premises of ours"),
+        queryset=Premises.objects.none(),
+        required=False,
+        empty_label=_("choose"),
+        help_text=_("It arrives there as stock once somebody there accepts it."),
     )
     document_type = forms.CharField(label=_("Paper that goes along"), max_length=40, initial=_("delivery note"))
     document_number = forms.CharField(
@@ -200,11 +208,58 @@ class DispatchForm(OnceForm):
         assert isinstance(items, forms.ModelMultipleChoiceField)
         assert isinstance(customer, forms.ModelChoiceField)
         items.queryset = Item.objects.for_premises(premises)
-        customer.queryset = customers_of(premises).filter(retired_at__isnull=True)
+        # One that stands for a premises of ours is chosen as that.
+        customer.queryset = customers_of(premises).filter(retired_at__isnull=True, own_premises__isnull=True)
+        own = self.fields["own_premises"]
+        assert isinstance(own, forms.ModelChoiceField)
+        own.queryset = own_premises_of(premises)
+        self.has_own_premises = own.queryset.exists()
+        # Where there is no other premises, the customer is what must be chosen, and the field says so.
+        customer.required = not self.has_own_premises
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or {}
+        if "customer" in typed and "own_premises" in typed:
+            chosen = [one for one in (typed["customer"], typed["own_premises"]) if one]
+            if len(chosen) > 1:
+                self.add_error("own_premises", _("Choose the customer or the premises, not both."))
+            elif not chosen:
+                self.add_error("customer", _("Choose the customer from the list."))
+        return typed
 
     @property
     def chosen(self) -> list[str]:
         return [str(one) for one in self["items"].value() or []]
+
+
+class ArrivalForm(OnceForm):
+    """What of a dispatch arrived; every piece is ticked until the person finds it missing."""
+
+    items = _pieces()
+    place = forms.ModelChoiceField(
+        label=_("Where they lie"), queryset=Place.objects.none(), required=False, empty_label=_("not said")
+    )
+    arrived_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time.")})
+    note = forms.CharField(
+        label=_("Note"),
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("What is missing, and what the driver says of it."),
+    )
+    moments = ("arrived_at",)
+
+    def __init__(self, *args: Any, premises: Premises, dispatch: Dispatch, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _offer_places(self, premises)
+        items = self.fields["items"]
+        assert isinstance(items, forms.ModelMultipleChoiceField)
+        items.queryset = Item.objects.filter(events__dispatch=dispatch)
+        items.required = False  # nothing of it may have come
+        self.initial.setdefault("items", list(items.queryset))
+
+    @property
+    def chosen(self) -> list[str]:
+        return [str(getattr(one, "pk", one)) for one in self["items"].value() or []]
 
 
 class CustomerForm(OnceForm):
@@ -242,7 +297,7 @@ class CounterTotalForm(OnceForm):
         assert isinstance(lot, forms.ModelChoiceField)
         lot.queryset = (
             Lot.objects.for_premises(scope.premises)
-            .batches()
+            .cheese()
             .filter(items__events__kind=ItemEvent.Kind.TO_COUNTER)
             .distinct()
         )

@@ -17,7 +17,8 @@ from haccp.premises.models import Place, Premises, User
 
 
 class Customer(models.Model):
-    """Whom cheese is sold to by name, with whom to call in a recall. is_ours: another premises of the producer."""
+    """Whom cheese is sold to by name, with whom to call in a recall. is_ours: another premises of the producer;
+    own_premises: which, where it keeps its records here too."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="customers")
@@ -28,6 +29,7 @@ class Customer(models.Model):
     address = models.TextField(blank=True)
     gln = models.CharField(max_length=13, blank=True)
     is_ours = models.BooleanField(default=False)
+    own_premises = models.ForeignKey(Premises, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     retired_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -38,6 +40,7 @@ class Customer(models.Model):
                 name="customer_names_are_unique",
                 violation_error_message=_("There is already a customer of this name."),
             ),
+            models.UniqueConstraint(fields=["premises", "own_premises"], name="own_premises_is_one_customer"),
             models.CheckConstraint(condition=~Q(phone="") | ~Q(email=""), name="a_customer_can_be_reached"),
         ]
 
@@ -68,6 +71,67 @@ class Dispatch(models.Model):
 
     def __str__(self) -> str:
         return f"dispatch {self.number}"
+
+
+class Transfer(models.Model):
+    """A dispatch that goes to another premises of the producer, where it is to arrive as stock."""
+
+    dispatch = models.OneToOneField(Dispatch, on_delete=models.PROTECT, primary_key=True, related_name="transfer")
+    receiver = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="transfers_in")
+
+    def __str__(self) -> str:
+        return f"{self.dispatch} to {self.receiver}"
+
+
+class Arrival(models.Model):
+    """What of a transfer arrived. One for each: what left arrives once."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="arrivals")
+    dispatch = models.OneToOneField(Dispatch, on_delete=models.PROTECT, related_name="arrival")
+    note = models.TextField(blank=True)
+    arrived_at = models.DateTimeField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-arrived_at"]
+
+    def __str__(self) -> str:
+        return f"arrival of {self.dispatch}"
+
+
+class ArrivedLot(models.Model):
+    """A lot in an arrival: sent_* as they left, pieces and weight_kg as they came; the difference is unexplained.
+
+    cheese and origin_code: what it was called where it came from.
+    """
+
+    lot = models.OneToOneField(Lot, on_delete=models.PROTECT, primary_key=True, related_name="arrived")
+    arrival = models.ForeignKey(Arrival, on_delete=models.PROTECT, related_name="lots")
+    cheese = models.CharField(max_length=120)
+    origin_code = models.CharField(max_length=40)
+    sent_pieces = models.PositiveIntegerField()
+    sent_kg = models.FloatField()
+    pieces = models.PositiveIntegerField()
+    weight_kg = models.FloatField()
+
+    class Meta:
+        ordering: ClassVar = ["origin_code"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(pieces__lte=models.F("sent_pieces")), name="no_more_arrives_than_left")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cheese} {self.origin_code}"
+
+    @property
+    def missing_pieces(self) -> int:
+        return self.sent_pieces - self.pieces
+
+    @property
+    def missing_kg(self) -> float:
+        return self.sent_kg - self.weight_kg
 
 
 class ItemQuerySet(models.QuerySet["Item"]):

@@ -23,9 +23,10 @@ from django.db.models import (
 from django.db.models.functions import Coalesce
 
 from batches.release.queries import standing_releases
-from batches.stock.models import CounterSale, Customer, Dispatch, Item, ItemEvent
+from batches.stock.models import Arrival, ArrivedLot, CounterSale, Customer, Dispatch, Item, ItemEvent
 from haccp.deviations.models import LotEnd
-from haccp.lots.models import Hold, Lot
+from haccp.lots.models import Hold, Lot, LotOrigin
+from haccp.lots.queries import HELD_ELSEWHERE
 from haccp.premises.models import Premises
 
 Kind = ItemEvent.Kind
@@ -66,7 +67,7 @@ def items_of(premises: Premises, *, only_here: bool = False) -> QuerySet[Piece]:
             is_here=~Exists(events.filter(ends=True)),
         )
         .annotate(now_kg=F("last_kg") - F("taken_kg"))
-        .select_related("lot", "lot__product")
+        .select_related("lot", "lot__product", "lot__arrived")
         .order_by("lot__begun_at", "lot__code", "number")
     )
     return items.filter(is_here=True) if only_here else items
@@ -106,15 +107,31 @@ def stock_by_lot(premises: Premises) -> list[LotStock]:
 
 
 def why_not_leave(lot_ids: Iterable[UUID]) -> dict[UUID, str]:
-    """Lot -> why nothing of it may leave; lots that may leave are not in it. Three queries."""
+    """Lot -> why nothing of it may leave; lots that may leave are not in it. Four queries.
+
+    What came from another premises of the producer was released where it was made, and may leave for as long as it
+    might leave there: a hold, an end, or a release that a hold has ended there stops it here at once.
+    """
     ids = list(lot_ids)
+    behind: dict[UUID, list[UUID]] = {lot_id: [] for lot_id in ids}
+    for row in LotOrigin.objects.filter(lot__in=ids).order_by("steps"):
+        behind[row.lot_id].append(row.origin_id)
+    everywhere = {*ids, *(origin for origins in behind.values() for origin in origins)}
     held: dict[UUID, str] = {}
-    for hold in Hold.objects.standing().filter(lot__in=ids).order_by("placed_at"):
+    for hold in Hold.objects.standing().filter(lot__in=everywhere).order_by("placed_at"):
         held.setdefault(hold.lot_id, f"on hold: {hold.reason}")
-    for end in LotEnd.objects.filter(lot__in=ids):
+    for end in LotEnd.objects.filter(lot__in=everywhere):
         held[end.lot_id] = f"no more: {end.get_disposition_display()}"
-    released = standing_releases(ids)
-    return {lot_id: held.get(lot_id, "not released") for lot_id in ids if lot_id in held or lot_id not in released}
+    released = standing_releases(everywhere)
+    why: dict[UUID, str] = {}
+    for lot_id, origins in behind.items():
+        if lot_id in held:
+            why[lot_id] = held[lot_id]
+        elif any(origin in held for origin in origins):
+            why[lot_id] = HELD_ELSEWHERE
+        elif (origins[-1] if origins else lot_id) not in released:
+            why[lot_id] = "not released where it was made" if origins else "not released"
+    return why
 
 
 def counter_left_kg(lot_ids: Sequence[UUID]) -> dict[UUID, float]:
@@ -153,7 +170,7 @@ def dispatches_of(premises: Premises) -> QuerySet[Dispatch]:
     """Newest first, each with item_count and sent_kg."""
     return (
         Dispatch.objects.filter(premises=premises)
-        .select_related("customer", "recorded_by")
+        .select_related("customer", "recorded_by", "transfer", "arrival")
         .annotate(item_count=Count("events"), sent_kg=Coalesce(Sum("events__weight_kg"), Value(0.0)))
         .order_by("-dispatched_at", "-number")
     )
@@ -164,6 +181,28 @@ def dispatched_lines(dispatch: Dispatch) -> list[Any]:
     back = ItemEvent.objects.filter(kind=Kind.RETURNED, item__parent=OuterRef("item"))
     return list(
         dispatch.events.annotate(came_back=Exists(back))
-        .select_related("item__lot__product")
+        .select_related("item__lot__product", "item__lot__arrived")
         .order_by("item__lot__code", "item__number")
     )
+
+
+def arrived_count(dispatch: Dispatch) -> int:
+    """How many pieces of a transfer arrived; 0 while none did."""
+    came = ArrivedLot.objects.filter(arrival__dispatch=dispatch).aggregate(sum=Sum("pieces"))
+    return came["sum"] or 0
+
+
+def arriving_at(premises: Premises) -> QuerySet[Dispatch]:
+    """Sent here by another premises of the producer and not yet recorded as arrived, the oldest first; each with
+    item_count and sent_kg."""
+    return (
+        Dispatch.objects.filter(transfer__receiver=premises, arrival__isnull=True)
+        .select_related("premises", "transfer")
+        .annotate(item_count=Count("events"), sent_kg=Coalesce(Sum("events__weight_kg"), Value(0.0)))
+        .order_by("dispatched_at", "number")
+    )
+
+
+def arrivals_of(premises: Premises) -> QuerySet[Arrival]:
+    """Newest first, with what came of each lot."""
+    return Arrival.objects.filter(premises=premises).select_related("dispatch__premises").prefetch_related("lots__lot")

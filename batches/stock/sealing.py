@@ -1,6 +1,6 @@
 """What the ledger says of stock: made the same way when a row is sealed and when it is verified."""
 
-from batches.stock.models import CounterSale, Dispatch, Item, ItemEvent
+from batches.stock.models import Arrival, CounterSale, Dispatch, Item, ItemEvent, Transfer
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
@@ -61,6 +61,27 @@ def sale_body(sale: CounterSale) -> Body:
     }
 
 
+def transfer_body(transfer: Transfer) -> Body:
+    return {"dispatch": transfer.dispatch_id, "receiver": transfer.receiver_id}
+
+
+def arrival_body(arrival: Arrival) -> Body:
+    return {
+        "dispatch": arrival.dispatch_id,
+        "note": arrival.note,
+        "arrived": arrival.arrived_at,
+        "recorded": arrival.recorded_at,
+        "by": arrival.recorded_by_id,
+        "lots": sorted(
+            [
+                [str(one.lot_id), one.cheese, one.origin_code, one.sent_pieces, one.sent_kg, one.pieces, one.weight_kg]
+                for one in arrival.lots.all()
+            ],
+            key=str,
+        ),
+    }
+
+
 def register() -> None:
     register_rows(
         "stock.entered",
@@ -81,6 +102,20 @@ def register() -> None:
         prefix="dispatch",
         rows=Dispatch.objects.all,
         body=dispatch_body,
+        log_key="premises__log__key",
+    )
+    register_rows(
+        "stock.transfer",
+        prefix="transfer",
+        rows=Transfer.objects.all,
+        body=transfer_body,
+        log_key="dispatch__premises__log__key",
+    )
+    register_rows(
+        "stock.arrived",
+        prefix="arrival",
+        rows=lambda: Arrival.objects.prefetch_related("lots"),
+        body=arrival_body,
         log_key="premises__log__key",
     )
     register_rows(

@@ -168,7 +168,7 @@ def use_record(
     now = now or timezone.now()
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
     parent, child = _find(premises, parent_id), _find(premises, child_id)
-    if parent.kind == Lot.Kind.BATCH:
+    if parent.kind in (Lot.Kind.BATCH, Lot.Kind.RECEIVED):
         raise ActionError("Choose the pieces of cheese that are worked in, on the page of their stock.", field="parent")
     if parent.kind == Lot.Kind.BRINE:
         raise ActionError("A batch is laid in brine on the page of the brine.", field="parent")
@@ -202,6 +202,11 @@ def rework_record(
     if ItemEvent.objects.filter(pk__in=events).exists():
         return list(LotLink.objects.filter(child=child, parent__items__in=item_ids).distinct())
     items = find_items(scope, item_ids)
+    strange = [str(item) for item in items if item.lot.kind == Lot.Kind.RECEIVED]
+    if strange:
+        # A hold at the premises that made it would not reach what was made of it here.
+        words = f"{', '.join(strange)}: cheese from another of your premises is not worked in here; send it back there."
+        raise ActionError(words, field="items")
     _refuse_time(child, worked_at, now, field="worked_at")
     by_lot: dict[UUID, float] = {}
     for item in items:

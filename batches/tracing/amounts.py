@@ -14,7 +14,7 @@ from django.db.models import Sum
 from batches.intake.models import IngredientLot, MilkLot, StockChange
 from batches.intake.stock import SI_UNIT
 from batches.making.brines import brines_of
-from batches.stock.models import CounterSale, Item, ItemEvent
+from batches.stock.models import ArrivedLot, CounterSale, Item, ItemEvent
 from batches.stock.queries import items_of
 from batches.tracing.models import ByProduct
 from haccp.lots.models import Lot, LotLink
@@ -102,10 +102,13 @@ def amounts_there(lots: Iterable[Lot]) -> dict[UUID, tuple[str, float | None]]:
         found[brine.pk] = ("L", brine.volume_l)
     for lot_id, amount, unit in ByProduct.objects.filter(pk__in=ids).values_list("pk", "amount", "unit"):
         found[lot_id] = (unit, amount)
+    sent = ArrivedLot.objects.filter(pk__in=ids).values_list("pk", "sent_kg")
+    arrived: dict[UUID, tuple[str, float | None]] = {lot_id: ("kg", kg) for lot_id, kg in sent}
     roots = Item.objects.filter(lot__in=ids, parent__isnull=True).order_by().values("lot")
     for lot_id, weight in roots.annotate(sum=Sum("weight_kg")).values_list("lot", "sum"):
         found[lot_id] = ("kg", weight)
-    return found
+    # What left the other premises, so that what did not arrive stands as unexplained.
+    return found | arrived
 
 
 def left_of(lot: Lot) -> tuple[str, float | None]:

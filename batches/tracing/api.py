@@ -17,9 +17,12 @@ from haccp.premises.api_access import scope_of
 class LotTrace(APIView):
     @extend_schema(responses=LotTraceShape)
     def get(self, request: Request, pk: UUID) -> Response:
-        """One step back, one step forward, and all the way, of any lot: milk, ingredient, batch, by-product."""
-        premises = scope_of(request).premises
-        found = trace_of(premises, get_object_or_404(lots_of(premises), pk=pk))
+        """One step back, one step forward, and all the way, of any lot: milk, ingredient, batch, by-product.
+
+        Cheese moved between premises of the producer is followed to those that the person belongs to as well.
+        """
+        scope = scope_of(request)
+        found = trace_of(scope.premises, get_object_or_404(lots_of(scope.premises), pk=pk), reader=scope.user)
         shape = LotTraceShape(
             {
                 "lot": found.lot,
@@ -33,6 +36,7 @@ class LotTrace(APIView):
                 ],
                 "balances": [found.balances[lot.pk] for lot in found.lots],
                 "sent": sent_of(found.lots),
+                "came_as": found.came_as,
             }
         )
         return Response(shape.data)

@@ -11,11 +11,12 @@ from haccp.lots.models import Lot
 
 class TracedLotShape(serializers.ModelSerializer[Lot]):
     what = serializers.SerializerMethodField(help_text="The cheese, the milk, the ingredient, in words")
+    premises_name = serializers.CharField(source="premises.name", read_only=True)
     is_held = serializers.BooleanField(read_only=True)
 
     class Meta:
         model = Lot
-        fields = ("id", "code", "kind", "what", "begun_at", "is_held")
+        fields = ("id", "code", "kind", "what", "premises_name", "begun_at", "is_held")
 
     def get_what(self, lot: Lot) -> str:
         return lot_words(lot)
@@ -79,4 +80,8 @@ class LotTraceShape(serializers.Serializer[Any]):
     descendants = TracedLotShape(many=True, help_text="All the way forward")
     links = LinkShape(many=True, help_text="Among all of these lots")
     balances = BalanceShape(many=True, help_text="Of each of these lots")
+    came_as = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Codes of lots at other premises of the producer that it came from and the person may not follow",
+    )
     sent = SentOnShape(many=True, help_text="Where any of it was sent to")

@@ -1,6 +1,7 @@
 """The trace of one lot: one step back, one step forward, and all the way, as a graph."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from uuid import UUID
@@ -11,11 +12,15 @@ from batches.stock.models import Dispatch, ItemEvent
 from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance, balances
 from haccp.lots import closure
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import Lot, LotEvent
+from haccp.lots.models import Lot, LotEvent, LotOrigin
 from haccp.lots.queries import ENTERS, in_place_between
-from haccp.premises.models import Place, Premises
+from haccp.premises.models import Place, Premises, User
+from haccp.premises.queries import memberships_of
 
 SHARED_FOR = timedelta(hours=24)  # a vat is cleaned between makes; what was in it a day around may have shared it
+
+
+Link = tuple[UUID, UUID, float, str]  # parent, child, amount, unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +38,20 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """back, forward: one step. ancestors, descendants: all the way. links: among all of these and the lot itself."""
+    """back, forward: one step. ancestors, descendants: all the way. links: among all of these and the lot itself.
+
+    came_as: the codes of lots at other premises of the producer that lots of this trace came from, and that the reader
+    does not see: the trace ends there.
+    """
 
     lot: Lot
     back: tuple[Step, ...]
     forward: tuple[Step, ...]
     ancestors: tuple[Lot, ...]
     descendants: tuple[Lot, ...]
-    links: tuple[tuple[UUID, UUID, float, str], ...]
+    links: tuple[Link, ...]
     balances: dict[UUID, Balance]
+    came_as: tuple[str, ...] = ()
 
     @property
     def lots(self) -> tuple[Lot, ...]:
@@ -52,18 +62,26 @@ class Trace:
         return self.balances[self.lot.pk]
 
 
-def trace_of(premises: Premises, lot: Lot) -> Trace:
-    """Costs what is reached; a constant number of queries."""
-    above, below = closure.ancestors([lot.pk]), closure.descendants([lot.pk])
+def trace_of(premises: Premises, lot: Lot, *, reader: User | None = None) -> Trace:
+    """Costs what is reached; a number of queries that grows with the premises alone.
+
+    reader: who looks. Where cheese was moved between premises of the producer, the trace follows it to those that the
+    reader belongs to as well, and no further.
+    """
+    seen = {premises.pk}
+    if reader is not None:
+        belongs = memberships_of(reader).filter(premises__producer=premises.producer_id)
+        seen |= set(belongs.values_list("premises", flat=True))
+    above, moved_in, came_as = _back(lot, seen)
+    below, moved_on = _forward(lot, seen)
     found = {
         one.pk: one
-        for one in Lot.objects.for_premises(premises)
-        .filter(pk__in=above | below | {lot.pk})
+        for one in Lot.objects.filter(premises__in=seen, pk__in=above | below | {lot.pk})
         .with_hold()
-        .select_related("product", "milk", "by_product", "ingredient", "brine__tank")
+        .select_related("premises", "product", "milk", "by_product", "ingredient", "arrived", "brine__tank")
         .order_by("begun_at", "code")
     }
-    links = [one for one in closure.links_from(found) if one[1] in found]
+    links = [one for one in closure.links_from(found) if one[1] in found] + moved_in + moved_on
     return Trace(
         lot=found[lot.pk],
         back=tuple(Step(found[parent], amount, unit) for parent, child, amount, unit in links if child == lot.pk),
@@ -71,8 +89,53 @@ def trace_of(premises: Premises, lot: Lot) -> Trace:
         ancestors=tuple(one for one in found.values() if one.pk in above),
         descendants=tuple(one for one in found.values() if one.pk in below),
         links=tuple(links),
-        balances=balances(premises, found.values()),
+        balances=_balances(found.values()),
+        came_as=came_as,
     )
+
+
+def _back(lot: Lot, seen: set[UUID]) -> tuple[set[UUID], list[Link], tuple[str, ...]]:
+    """(lots that went into it, moves between premises among them, codes of those that the reader may not follow)."""
+    reached = closure.ancestors([lot.pk])
+    moves: list[Link] = []
+    unseen: list[str] = []
+    frontier = reached | {lot.pk}
+    while frontier:
+        arrived = LotOrigin.objects.filter(lot__in=frontier, steps=1).select_related("origin", "lot__arrived")
+        frontier = set()
+        for row in arrived:
+            if row.origin.premises_id not in seen:
+                unseen.append(row.origin.code)
+                continue
+            moves.append((row.origin_id, row.lot_id, row.lot.arrived.sent_kg, "kg"))
+            frontier |= {row.origin_id, *closure.ancestors([row.origin_id])} - reached
+        reached |= frontier
+    return reached, moves, tuple(sorted(set(unseen)))
+
+
+def _forward(lot: Lot, seen: set[UUID]) -> tuple[set[UUID], list[Link]]:
+    """(lots made of it, or that it became at other premises; moves between premises among them)."""
+    reached = closure.descendants([lot.pk])
+    moves: list[Link] = []
+    frontier = reached | {lot.pk}
+    while frontier:
+        sent = LotOrigin.objects.filter(origin__in=frontier, steps=1, lot__premises__in=seen)
+        frontier = set()
+        for row in sent.select_related("lot__arrived"):
+            moves.append((row.origin_id, row.lot_id, row.lot.arrived.sent_kg, "kg"))
+            frontier |= {row.lot_id, *closure.descendants([row.lot_id])} - reached
+        reached |= frontier
+    return reached, moves
+
+
+def _balances(lots: Iterable[Lot]) -> dict[UUID, Balance]:
+    by_premises: dict[UUID, list[Lot]] = defaultdict(list)
+    for lot in lots:
+        by_premises[lot.premises_id].append(lot)
+    found: dict[UUID, Balance] = {}
+    for group in by_premises.values():
+        found |= balances(group[0].premises, group)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +183,7 @@ def sent_of(lots: Sequence[Lot]) -> list[Sent]:
     events = (
         ItemEvent.objects.filter(item__lot__in=lots, kind=ItemEvent.Kind.DISPATCHED)
         .annotate(back_kg=Subquery(back.values("weight_kg")[:1]))
-        .select_related("dispatch__customer", "item__lot__product")
+        .select_related("dispatch__customer", "item__lot__product", "item__lot__arrived", "item__lot__premises")
         .order_by("dispatch__customer__name", "dispatch__dispatched_at", "item__lot__code")
     )
     sums: dict[tuple[UUID, UUID], Sent] = {}

@@ -30,6 +30,8 @@ def lot_words(lot: Lot) -> str:
         return str(lot.by_product.get_kind_display())
     if lot.kind == Lot.Kind.BRINE and hasattr(lot, "brine"):
         return f"brine, {lot.brine.tank.name}"
+    if lot.kind == Lot.Kind.RECEIVED and hasattr(lot, "arrived"):
+        return lot.arrived.cheese
     if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
         return f"{lot.ingredient.get_kind_display()}, {lot.ingredient.name}"
     return str(lot.get_kind_display())

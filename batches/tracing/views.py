@@ -49,7 +49,7 @@ def trace(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         else:
             messages.success(request, words)
             return redirect("tracing:trace", lot.pk)
-    found = trace_of(scope.premises, lot)
+    found = trace_of(scope.premises, lot, reader=scope.user)
     context: dict[str, object] = {
         "trace": found,
         "lot": found.lot,

@@ -8,8 +8,8 @@ from uuid import UUID, uuid4
 from haccp.ledger import actions as ledger
 from haccp.lots import closure, sealing
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
-from haccp.lots.queries import revision_ids_of
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, LotOrigin, RevisionMove
+from haccp.lots.queries import HELD_ELSEWHERE, held_elsewhere, revision_ids_of
 from haccp.plan.models import PlanRevision, Product
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Place
@@ -94,6 +94,8 @@ def refuse_held(lot: Lot, consequence: str) -> None:
     hold = Hold.objects.standing().filter(lot=lot).order_by("placed_at").first()
     if hold is not None:
         raise ActionError(f"{lot.code} is on hold {consequence}: {hold.reason}", field="lot")
+    if held_elsewhere([lot.pk]):
+        raise ActionError(f"{lot.code} is {HELD_ELSEWHERE}, {consequence}.", field="lot")
 
 
 def link_add(
@@ -136,6 +138,26 @@ def link_add(
     for hold in Hold.objects.standing().filter(lot=parent) if carries_hold else ():
         hold_place(log_id=scope.log_id, lots=[child], cause=hold.cause, reason=hold.reason, actor=scope.actor, at=at)
     return link
+
+
+def origin_add(*, scope: Scope, lot: Lot, origin: Lot, at: datetime) -> list[LotOrigin]:
+    """lot, new at these premises, is what came of origin from another premises of the producer.
+
+    What holds origin, or any lot that origin itself came from, holds lot too from now on (`LotQuerySet.with_hold`).
+    """
+    behind = [origin.pk, *LotOrigin.objects.filter(lot=origin).order_by("steps").values_list("origin", flat=True)]
+    rows = [LotOrigin(lot=lot, origin_id=pk, steps=steps) for steps, pk in enumerate(behind, start=1)]
+    LotOrigin.objects.bulk_create(rows)
+    for row in rows:
+        ledger.seal(
+            log_id=scope.log_id,
+            kind="lot.came_from",
+            subject=f"lot_origin:{row.pk}",
+            body=sealing.origin_body(row),
+            actor=scope.actor,
+            at=at,
+        )
+    return rows
 
 
 def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, actor: str, at: datetime) -> list[Hold]:

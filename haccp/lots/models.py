@@ -21,9 +21,14 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return self.filter(kind=Lot.Kind.BATCH)
 
     def with_hold(self) -> "LotQuerySet":
-        """Adds is_held: whether any hold on the lot stands."""
-        standing = Hold.objects.standing().filter(lot=OuterRef("pk"))
-        return self.annotate(is_held=Exists(standing))
+        """Adds is_held: whether any hold stands on the lot, or on one at another premises that it came from."""
+        here = Hold.objects.standing().filter(lot=OuterRef("pk"))
+        there = Hold.objects.standing().filter(lot__sent_on__lot=OuterRef("pk"))
+        return self.annotate(is_held=Exists(here) | Exists(there))
+
+    def cheese(self) -> "LotQuerySet":
+        """What lies in stock: made here, or at another premises of the producer."""
+        return self.filter(kind__in=(Lot.Kind.BATCH, Lot.Kind.RECEIVED))
 
     def begun_between(self, start: datetime, end: datetime) -> "LotQuerySet":
         return self.filter(begun_at__gte=start, begun_at__lt=end)
@@ -41,6 +46,7 @@ class Lot(models.Model):
         BATCH = "batch", _("batch")
         BY_PRODUCT = "by_product", _("by-product")
         BRINE = "brine", _("brine")
+        RECEIVED = "received", _("cheese from our other premises")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="lots")
@@ -114,6 +120,26 @@ class LotLink(models.Model):
 
     def __str__(self) -> str:
         return f"{self.parent} → {self.child}"
+
+
+class LotOrigin(models.Model):
+    """A lot that came, as it was, from a lot at another premises of the producer. steps: 1 for the one it came from, 2
+    for the one that this came from: every one has its row, so that what holds any of them is found in one read."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="origins")
+    origin = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="sent_on")
+    steps = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering: ClassVar = ["steps"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["lot", "steps"], name="a_lot_came_from_one_other"),
+            models.CheckConstraint(condition=~models.Q(lot=models.F("origin")), name="no_lot_came_from_itself"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.origin} → {self.lot}"
 
 
 class HoldQuerySet(models.QuerySet["Hold"]):

@@ -39,6 +39,16 @@ def first_events(lot: Lot, *, as_of: datetime | None = None) -> dict[str, dateti
     return first
 
 
+# What a person here is told of a hold at another premises: its reason is that premises' own.
+HELD_ELSEWHERE = "on hold at another premises of the producer, where it came from"
+
+
+def held_elsewhere(lot_ids: Iterable[UUID]) -> set[UUID]:
+    """Those of these lots that came from a lot at another premises which is on hold there. One query."""
+    standing = Hold.objects.standing().filter(lot__sent_on__lot__in=list(lot_ids))
+    return set(standing.values_list("lot__sent_on__lot", flat=True)) & set(lot_ids)
+
+
 def standing_holds(lot: Lot) -> list[Hold]:
     return list(Hold.objects.standing().filter(lot=lot).order_by("placed_at"))
 
@@ -50,7 +60,9 @@ def holds_of(lot: Lot) -> list[Hold]:
 
 def held_count(premises: Premises) -> int:
     """How many lots of the premises may not leave."""
-    return Hold.objects.standing().filter(lot__premises=premises).values("lot").distinct().count()
+    here = Hold.objects.standing().filter(lot__premises=premises).values_list("lot", flat=True)
+    there = Hold.objects.standing().filter(lot__sent_on__lot__premises=premises)
+    return len({*here, *there.values_list("lot__sent_on__lot", flat=True)})
 
 
 def in_place_between(place: Place, start: datetime | None, end: datetime) -> list[Lot]:

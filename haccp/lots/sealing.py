@@ -1,7 +1,7 @@
 """What the ledger says of lots: made the same way when a row is sealed and when it is verified."""
 
 from haccp.ledger.sealed_rows import register_rows
-from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, RevisionMove
+from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, LotOrigin, RevisionMove
 
 Body = dict[str, object]
 
@@ -32,6 +32,10 @@ def event_body(event: LotEvent) -> Body:
 
 def link_body(link: LotLink) -> Body:
     return {"parent": link.parent_id, "child": link.child_id, "amount": link.amount, "unit": link.unit}
+
+
+def origin_body(row: LotOrigin) -> Body:
+    return {"lot": row.lot_id, "origin": row.origin_id, "steps": row.steps}
 
 
 def hold_body(hold: Hold) -> Body:
@@ -75,6 +79,13 @@ def register() -> None:
         rows=LotLink.objects.all,
         body=link_body,
         log_key="parent__premises__log__key",
+    )
+    register_rows(
+        "lot.came_from",
+        prefix="lot_origin",
+        rows=LotOrigin.objects.all,
+        body=origin_body,
+        log_key="lot__premises__log__key",
     )
     register_rows(
         "hold.placed", prefix="hold", rows=Hold.objects.all, body=hold_body, log_key="lot__premises__log__key"

@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from haccp.premises import queries
 from haccp.premises.api_access import scope_of
-from haccp.premises.models import Instrument, Place, User
+from haccp.premises.models import Instrument, Place, Premises, User
 from haccp.premises.roles import Right
 
 
@@ -32,6 +32,12 @@ class PersonShape(serializers.ModelSerializer[User]):
         fields = ("id", "name")
 
 
+class OwnPremisesShape(serializers.ModelSerializer[Premises]):
+    class Meta:
+        model = Premises
+        fields = ("id", "name")
+
+
 class DairyShape(serializers.Serializer[Any]):
     premises = serializers.CharField()
     time_zone = serializers.CharField()
@@ -40,6 +46,7 @@ class DairyShape(serializers.Serializer[Any]):
     rights = serializers.ListField(child=serializers.CharField())
     places = PlaceShape(many=True)
     instruments = InstrumentShape(many=True)
+    own_premises = OwnPremisesShape(many=True, help_text="The producer's others, which cheese can be moved to")
     people = PersonShape(many=True, help_text="Who works here, and may be given a task")
 
 
@@ -57,6 +64,7 @@ class Dairy(APIView):
                 "rights": [right.value for right in Right if scope.may(right)],
                 "places": queries.places_of(scope.premises),
                 "instruments": queries.instruments_of(scope.premises),
+                "own_premises": queries.own_premises_of(scope.premises),
                 "people": queries.people_of(scope.premises),
             }
         )

@@ -37,6 +37,11 @@ def people_of(premises: Premises) -> QuerySet[User]:
     return User.objects.filter(pk__in=here.values("user")).order_by("name")
 
 
+def own_premises_of(premises: Premises) -> QuerySet[Premises]:
+    """The producer's other premises."""
+    return Premises.objects.filter(producer=premises.producer_id).exclude(pk=premises.pk).order_by("name")
+
+
 def places_of(premises: Premises) -> QuerySet[Place]:
     """Those in use, in the order of the walk."""
     return Place.objects.filter(premises=premises, retired_at__isnull=True)

@@ -20,7 +20,7 @@ from haccp.reports.layout.trace import trace_pdf as trace_bytes
 def trace_pdf(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     premises = request.scope.premises
     lot = get_object_or_404(lots_of(premises), pk=lot_id)
-    trace = trace_of(premises, lot)
+    trace = trace_of(premises, lot, reader=request.scope.user)
     made = trace_bytes(premises, trace, sent_of(trace.lots), made_at=timezone.now())
     return _pdf(made, f"trace-{lot.code}.pdf")
 

@@ -138,3 +138,12 @@ def test_two_parts_with_one_key_are_refused() -> None:
     twice = dataclasses.replace(SOUND, team_members=(*SOUND.team_members, *SOUND.team_members))
 
     assert any("same key" in problem.sentence for problem in problems_in(twice))
+
+
+def test_the_documented_example_follows_the_schema_and_is_written_again_the_same() -> None:
+    """The example that docs/plan-file.md points to."""
+    content = (ROOT / "fixtures" / "examples" / "plan-small.json").read_bytes()
+    Draft202012Validator(schema()).validate(json.loads(content))
+    plan = read_file(content)
+    assert problems_in(plan) == []
+    assert json.loads(write_file(plan)) == json.loads(content)

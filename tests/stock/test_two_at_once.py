@@ -11,12 +11,13 @@ from batches.release import actions as release
 from batches.release.gate import gate_of
 from batches.release.models import Release
 from batches.stock import actions as stock
-from batches.stock.models import Dispatch, ItemEvent
+from batches.stock.models import Dispatch, Item, ItemEvent
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.premises.errors import ActionError
+from haccp.premises.models import Premises
 from tests.dairy import HOUR, PASSWORD, open_dairy
-from tests.release.ready import ready_batch
+from tests.release.ready import ready_batch, released
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),
@@ -81,3 +82,27 @@ def test_of_many_who_release_and_dispatch_the_same_wheel_exactly_one_wins() -> N
     assert Dispatch.objects.get() == gave[0]
     assert ItemEvent.objects.filter(ends=True).count() == 1
     assert verify_log(Log.objects.get(pk=dairy.owner.log_id)).holds
+
+
+def test_of_many_who_accept_the_same_arrival_exactly_one_wins() -> None:
+    dairy, cave = open_dairy(), open_dairy(name="Cave Store")
+    Premises.objects.filter(pk=cave.owner.premises.pk).update(producer=dairy.owner.premises.producer)
+    make = ready_batch(dairy, at=MORNING)
+    (wheel,) = stock.items_add(
+        scope=dairy.maker, request_id=uuid4(), lot_id=make.pk, kind="wheel", weights="3.0", unit="kg",
+        entered_at=LATER, now=LATER,
+    )  # fmt: skip
+    released(dairy, make, now=LATER)
+    sent = stock.dispatch_record(
+        scope=dairy.maker, dispatch_id=uuid4(), own_premises_id=cave.owner.premises.pk, item_ids=[wheel.pk],
+        document_type="note", document_number="1", dispatched_at=LATER, now=LATER,
+    )  # fmt: skip
+    gave, refused = at_once(
+        lambda n: stock.arrival_accept(
+            scope=cave.maker, arrival_id=uuid4(), dispatch_id=sent.pk, item_ids=[wheel.pk], arrived_at=LATER, now=LATER
+        )
+    )
+    assert (len(gave), len(refused)) == (1, AT_ONCE - 1)
+    assert all("Somebody else was first" in str(error) for error in refused)
+    assert Item.objects.filter(lot__premises=cave.owner.premises).count() == 1
+    assert verify_log(Log.objects.get(pk=cave.owner.log_id)).holds

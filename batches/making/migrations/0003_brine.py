@@ -11,7 +11,7 @@ from haccp.ledger.triggers import RefuseChanges
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('lots', '0003_brine'),
+        ('lots', '0004_brine'),
         ('making', '0002_sealed'),
         ('premises', '0003_brine_tank'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),

@@ -12,7 +12,7 @@ from uuid import UUID
 
 from batches.intake.models import IngredientLot, MilkLot
 from batches.intake.stock import SI_UNIT
-from batches.stock.models import Dispatch, Item
+from batches.stock.models import ArrivedLot, Dispatch, Item
 from batches.tracing.graph import Sent, sent_of
 from batches.tracing.picture import lot_words
 from haccp.checks.queries import day_bounds
@@ -112,6 +112,18 @@ def _received(premises: Premises, start: datetime, end: datetime) -> Iterable[tu
             source if row.supplier_lot else here, f"ingredient intake {row.lot.code}",
         )  # fmt: skip
 
+    arrived = ArrivedLot.objects.filter(
+        arrival__premises=premises, arrival__arrived_at__gte=start, arrival__arrived_at__lt=end, pieces__gt=0
+    ).select_related("arrival__dispatch__premises")
+    for came in arrived.order_by("arrival__arrived_at", "origin_code"):
+        dispatch = came.arrival.dispatch
+        source = location(dispatch.premises)
+        yield (
+            came.origin_code, came.weight_kg, "kg", came.cheese, source, here,
+            premises.local_date(came.arrival.arrived_at), source,
+            f"{dispatch.document_type} {dispatch.document_number}",
+        )  # fmt: skip
+
 
 def _used(link: LotLink) -> tuple[Cell, Cell]:
     """How much of the parent went in; nothing is said of a brine, which is not used up."""
@@ -150,7 +162,7 @@ def _shipped(premises: Premises, start: datetime, end: datetime) -> Iterable[tup
 
 def sent_between(premises: Premises, start: datetime, end: datetime) -> list[Sent]:
     gone = Dispatch.objects.filter(premises=premises, dispatched_at__gte=start, dispatched_at__lt=end)
-    lots = list(Lot.objects.filter(items__events__dispatch__in=gone).distinct().select_related("product"))
+    lots = list(Lot.objects.filter(items__events__dispatch__in=gone).distinct().select_related("product", "arrived"))
     found = [one for one in sent_of(lots) if start <= one.dispatch.dispatched_at < end]
     return sorted(found, key=lambda one: (one.dispatch.dispatched_at, one.dispatch.number, one.lot.code))
 

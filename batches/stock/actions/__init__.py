@@ -1,5 +1,6 @@
 """Every write about stock: one function, one transaction."""
 
+from batches.stock.actions.arrival import arrival_accept
 from batches.stock.actions.counter import counter_open, counter_total
 from batches.stock.actions.customers import customer_add, customer_change, customer_retire
 from batches.stock.actions.dispatch import dispatch_record
@@ -8,6 +9,7 @@ from batches.stock.actions.numbers import party_number_set, trade_number_set
 from batches.stock.actions.returns import items_return
 
 __all__ = [
+    "arrival_accept",
     "counter_open",
     "counter_total",
     "customer_add",

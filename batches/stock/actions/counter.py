@@ -10,7 +10,7 @@ from django.utils import timezone
 from batches.stock import sealing
 from batches.stock.actions.entering import (
     events_write,
-    find_batch,
+    find_cheese,
     find_items,
     lock,
     refuse_future,
@@ -78,7 +78,7 @@ def counter_total(
         if kept != (lot_id, day, weight.strip(), unit):
             raise Conflict("This total was already sent with other content; start a new entry.")
         return there
-    lot = find_batch(scope, lot_id)
+    lot = find_cheese(scope, lot_id)
     if day > scope.premises.local_date(now):
         raise ActionError("That day has not come yet; correct the date.", field="day")
     if CounterSale.objects.filter(lot=lot, day=day).exists():

@@ -16,9 +16,11 @@ from batches.stock.actions.entering import (
     refuse_future,
     refuse_what_may_not_leave,
 )
-from batches.stock.models import Customer, Dispatch, ItemEvent
+from batches.stock.actions.own_premises import find_receiver
+from batches.stock.models import Dispatch, ItemEvent, Transfer
 from haccp.ledger import actions as ledger
 from haccp.premises.errors import ActionError, Conflict
+from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 
@@ -28,7 +30,8 @@ def dispatch_record(
     *,
     scope: Scope,
     dispatch_id: UUID,
-    customer_id: UUID,
+    customer_id: UUID | None = None,
+    own_premises_id: UUID | None = None,
     item_ids: Sequence[UUID],
     document_type: str,
     document_number: str,
@@ -36,7 +39,9 @@ def dispatch_record(
     note: str = "",
     now: datetime | None = None,
 ) -> Dispatch:
-    """Sends pieces to a customer. The same dispatch_id sent again gives the dispatch already there.
+    """Sends pieces to a customer, or to another premises of the producer, where they are to arrive as stock.
+
+    The same dispatch_id sent again gives the dispatch already there.
 
     Moves: lock the premises, find pieces and customer, refuse what is on hold or not released, number the dispatch,
     end each piece. Raises ActionError with a sentence per field, Conflict when somebody else ended one of them first.
@@ -46,13 +51,13 @@ def dispatch_record(
     lock(scope)
     there = Dispatch.objects.filter(pk=dispatch_id).first()
     if there is not None:
+        if own_premises_id is not None:
+            customer_id = there.customer_id if there.customer.own_premises_id == own_premises_id else None
         sent = set(there.events.values_list("item_id", flat=True))
         if (there.premises_id, there.customer_id, sent) != (scope.premises.pk, customer_id, set(item_ids)):
             raise Conflict("This dispatch was already sent with other content; start a new one.")
         return there
-    customer = Customer.objects.filter(premises=scope.premises, pk=customer_id, retired_at__isnull=True).first()
-    if customer is None:
-        raise ActionError("Choose the customer from the list.", field="customer")
+    customer, receiver = find_receiver(scope, customer_id, own_premises_id)
     if not document_number.strip():
         raise ActionError("Give the number of the delivery note or invoice that goes along.", field="document_number")
     refuse_future(dispatched_at, now, field="dispatched_at")
@@ -82,6 +87,8 @@ def dispatch_record(
         actor=scope.actor,
         at=now,
     )
+    if receiver is not None:
+        _transfer(scope, dispatch, receiver, now)
     events = [
         ItemEvent(
             id=uuid5(dispatch_id, str(item.pk)),
@@ -98,3 +105,15 @@ def dispatch_record(
     ]
     events_write(scope, events, now)
     return dispatch
+
+
+def _transfer(scope: Scope, dispatch: Dispatch, receiver: Premises, now: datetime) -> None:
+    transfer = Transfer.objects.create(dispatch=dispatch, receiver=receiver)
+    ledger.seal(
+        log_id=scope.log_id,
+        kind="stock.transfer",
+        subject=f"transfer:{transfer.pk}",
+        body=sealing.transfer_body(transfer),
+        actor=scope.actor,
+        at=now,
+    )

@@ -89,3 +89,11 @@ def items_write(scope: Scope, items: Sequence[Item], at: datetime) -> None:
         actor=scope.actor,
         at=at,
     )
+
+
+def find_cheese(scope: Scope, lot_id: UUID) -> Lot:
+    """A lot that has pieces in stock: made here, or at another premises of the producer."""
+    lot = Lot.objects.for_premises(scope.premises).cheese().filter(pk=lot_id).select_related("product").first()
+    if lot is None:
+        raise ActionError("There is no such batch at this dairy.", field="lot")
+    return lot

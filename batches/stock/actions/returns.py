@@ -9,7 +9,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from batches.stock.actions.entering import events_write, find_place, items_write, lock, refuse_future
-from batches.stock.models import Dispatch, Item, ItemEvent
+from batches.stock.models import Dispatch, Item, ItemEvent, Transfer
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -47,6 +47,8 @@ def items_return(
     dispatch = Dispatch.objects.filter(premises=scope.premises, pk=dispatch_id).select_related("customer").first()
     if dispatch is None:
         raise ActionError("There is no such dispatch at this dairy.")
+    if Transfer.objects.filter(dispatch=dispatch).exists():
+        raise ActionError(f"{dispatch} went to another premises of yours: they accept it, and send it back to you.")
     if not note.strip():
         raise ActionError("Say why it came back.", field="note")
     refuse_future(returned_at, now, field="returned_at")

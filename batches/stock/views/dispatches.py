@@ -31,7 +31,14 @@ def dispatch(request: ScopedRequest, dispatch_id: UUID) -> HttpResponse:
     found = get_object_or_404(queries.dispatches_of(request.scope.premises), pk=dispatch_id)
     lines = queries.dispatched_lines(found)
     may_return = request.scope.may(Right.RECORD) and not all(line.came_back for line in lines)
-    return render(request, "stock/dispatch.html", {"dispatch": found, "lines": lines, "may_return": may_return})
+    context = {
+        "dispatch": found,
+        "lines": lines,
+        # What went to another premises of ours comes back by a dispatch of theirs.
+        "may_return": may_return and not hasattr(found, "transfer"),
+        "arrived_count": queries.arrived_count(found),
+    }
+    return render(request, "stock/dispatch.html", context)
 
 
 @needs(Right.RECORD)
@@ -74,7 +81,8 @@ def dispatch_new(request: ScopedRequest) -> HttpResponse:
             made = actions.dispatch_record(
                 scope=scope,
                 dispatch_id=typed["request_id"],
-                customer_id=typed["customer"].pk,
+                customer_id=typed["customer"].pk if typed["customer"] else None,
+                own_premises_id=typed["own_premises"].pk if typed["own_premises"] else None,
                 item_ids=[item.pk for item in typed["items"]],
                 document_type=typed["document_type"],
                 document_number=typed["document_number"],

@@ -22,6 +22,7 @@ def stock_list(request: ScopedRequest) -> HttpResponse:
     found = queries.stock_by_lot(request.scope.premises)
     context = {
         "lots": found,
+        "arriving": queries.arriving_at(request.scope.premises),
         "total_kg": sum(one.weight_kg for one in found),
         "may_record": request.scope.may(Right.RECORD),
     }
@@ -92,7 +93,7 @@ def _picked(request: ScopedRequest, form: PickForm) -> str:
 
 
 def _found(request: ScopedRequest, lot_id: UUID) -> Lot:
-    return get_object_or_404(lots_of(request.scope.premises).batches(), pk=lot_id)
+    return get_object_or_404(lots_of(request.scope.premises).cheese().select_related("arrived"), pk=lot_id)
 
 
 def _page(
@@ -112,7 +113,8 @@ def _page(
         "gone": [item for item in items if not item.is_here],
         "why_not": queries.why_not_leave([lot.pk]).get(lot.pk, ""),
         "pick": pick or PickForm(premises=scope.premises),
-        "add": add or ItemsForm(scope=scope),
+        # Of what came from another premises nothing is taken in but by its arrival.
+        "add": (add or ItemsForm(scope=scope)) if lot.kind == Lot.Kind.BATCH else None,
         "may_record": scope.may(Right.RECORD),
     }
     return render_form(request, "stock/batch.html", context, form=form, status=status)

@@ -12,6 +12,7 @@ from haccp.premises.actions.people import (
     device_revoke,
     person_add,
     preferences_set,
+    premises_add,
     premises_change,
     premises_open,
 )
@@ -32,6 +33,7 @@ __all__ = [
     "place_restore",
     "place_retire",
     "preferences_set",
+    "premises_add",
     "premises_change",
     "premises_open",
 ]

@@ -1,6 +1,7 @@
 """Writes about the dairy itself, its people and their devices."""
 
 import secrets
+import zoneinfo
 from datetime import datetime
 from uuid import UUID
 
@@ -45,6 +46,53 @@ def premises_open(
     premises.save()
     owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password, joined_at=at)
     return Scope(grants.first(user=owner, premises=premises, at=at))
+
+
+@transaction.atomic
+def premises_add(
+    *,
+    scope: Scope,
+    premises_id: UUID,
+    name: str,
+    time_zone: str,
+    jurisdiction: str,
+    address: str = "",
+    approval_number: str = "",
+    at: datetime | None = None,
+) -> Scope:
+    """Opens another premises of the same producer, with its own log; the same person is its owner.
+
+    The same premises_id sent again gives the one already there. Raises ActionError with a sentence per field.
+    """
+    scope.require(Right.MANAGE)
+    at = at or timezone.now()
+    producer = Producer.objects.select_for_update().get(pk=scope.premises.producer_id)
+    there = Membership.objects.filter(premises=premises_id, user=scope.user, left_at__isnull=True).first()
+    if there is not None and there.premises.producer_id == producer.pk and there.premises.name == name.strip():
+        return Scope(there)
+    wrong: dict[str, str] = {}
+    if not 1 <= len(name.strip()) <= 160:
+        wrong["name"] = "Give 1 to 160 characters."
+    elif Premises.objects.filter(producer=producer, name=name.strip()).exists():
+        wrong["name"] = "Another of your premises has this name; papers must tell them apart."
+    if time_zone not in zoneinfo.available_timezones():
+        wrong["time_zone"] = "Give a time zone such as Europe/Madrid or America/Chicago."
+    if jurisdiction not in Premises.Jurisdiction.values:
+        wrong["jurisdiction"] = f"Say whose food law applies: {', '.join(Premises.Jurisdiction.values)}."
+    if wrong:
+        raise ActionError(next(iter(wrong.values())), fields=wrong)
+    premises = Premises(
+        id=premises_id,
+        producer=producer,
+        name=name.strip(),
+        address=address.strip(),
+        approval_number=approval_number.strip(),
+        time_zone=time_zone,
+        jurisdiction=jurisdiction,
+    )
+    premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
+    premises.save()
+    return Scope(grants.first(user=scope.user, premises=premises, at=at))
 
 
 @transaction.atomic

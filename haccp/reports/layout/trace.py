@@ -46,6 +46,8 @@ def trace_pdf(premises: Premises, trace: Trace, sent: list[Sent], *, made_at: da
 def _story(trace: Trace, sent: list[Sent], time: LocalTime, paper: Paper, made_at: datetime) -> Iterator[Flowable]:
     yield Heading(f"Trace of {trace.lot.code}", "trace")
     yield words(lot_words(trace.lot))
+    for code in trace.came_as:
+        yield words(f"From another premises of the producer: lot {code}.")
     if trace.links:
         picture = draw(trace, PRINT)
         tallest = paper.text_height - 90
