@@ -20,6 +20,7 @@ django.setup()
 
 from haccp.lots.kinds import EventKind  # noqa: E402  (needs the apps)
 from haccp.plan import actions as plan  # noqa: E402
+from haccp.plan.document.parts import ProductDescription  # noqa: E402
 from haccp.premises import actions as premises  # noqa: E402
 from haccp.premises.models import Place  # noqa: E402
 from haccp.premises.scope import Scope  # noqa: E402
@@ -71,6 +72,8 @@ def main(kind: str, name: str) -> None:
         justification="The flock is officially free of it, and the milk is pasteurised.",
         control_measure="Certificate of the flock, renewed each year.",
     )
+    described = ProductDescription(product="RT", composition="Ewe's milk, starter, rennet, salt", herds_free="yes")
+    plan.part_add(scope=owner, revision=revision, part=described)
     local = now.astimezone(ZoneInfo(zone))
     drafts = [milk(), heat(), acidity()] if kind == "autumn" else evening_plan(owner, local)
     for draft in drafts:
