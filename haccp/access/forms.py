@@ -1,6 +1,7 @@
 """Forms about people and how they come in."""
 
 import zoneinfo
+from uuid import uuid4
 
 from django import forms
 from django.core.validators import EMPTY_VALUES, RegexValidator
@@ -105,6 +106,9 @@ class NewPersonForm(forms.Form):
 
 
 class PremisesForm(forms.Form):
+    """The id is made with the form, so that a double tap opens one."""
+
+    premises_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     name = forms.CharField(label=_("Name"), max_length=160, help_text=_("As its records print it."))
     address = forms.CharField(label=_("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3}))
     approval_number = forms.CharField(label=_("Approval or registration number"), max_length=40, required=False)

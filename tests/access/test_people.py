@@ -3,6 +3,7 @@
 import re
 from datetime import timedelta
 from typing import Any
+from uuid import uuid4
 
 import pytest
 import time_machine
@@ -199,7 +200,7 @@ def test_a_role_changed_behind_the_triggers_is_named(dairy: Dairy) -> None:
 
 def test_further_premises_of_the_producer(dairy: Dairy) -> None:
     client = _browser(dairy.owner)
-    typed = {"name": "High Barn", "time_zone": "Europe/Nowhere", "jurisdiction": "EU"}
+    typed = {"premises_id": str(uuid4()), "name": "High Barn", "time_zone": "Europe/Nowhere", "jurisdiction": "EU"}
     refused = client.post("/premises/add/", typed)
     assert refused.status_code == 422
     assert 'value="High Barn"' in refused.content.decode()
@@ -213,7 +214,8 @@ def test_further_premises_of_the_producer(dairy: Dairy) -> None:
     assert "High Barn" in page
     assert "Milo Maker" not in page
     assert verify_log(barn.log).holds
-    assert client.post("/premises/add/", typed | {"time_zone": "Europe/Dublin"}).status_code == 422
+    again = typed | {"premises_id": str(uuid4()), "time_zone": "Europe/Dublin"}
+    assert client.post("/premises/add/", again).status_code == 422
 
 
 def test_the_list_of_people_takes_as_many_queries_for_many(dairy: Dairy) -> None:

@@ -6,7 +6,6 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from haccp.ledger import actions as ledger
 from haccp.premises import grants
 from haccp.premises.errors import ActionError
 from haccp.premises.models import DeviceToken, Membership, Premises
@@ -44,39 +43,6 @@ def person_leave(*, scope: Scope, membership_id: UUID, at: datetime | None = Non
     grants.end(scope=scope, membership=membership, at=at)
     DeviceToken.objects.filter(membership=membership, revoked_at__isnull=True).update(revoked_at=at)
     return membership
-
-
-@transaction.atomic
-def premises_add(
-    *,
-    scope: Scope,
-    name: str,
-    time_zone: str,
-    jurisdiction: str,
-    address: str = "",
-    approval_number: str = "",
-    at: datetime | None = None,
-) -> Membership:
-    """Opens further premises of the same producer, with a log of their own and this owner as theirs.
-
-    Raises ActionError on "name" where the producer has premises of that name.
-    """
-    scope.require(Right.MANAGE)
-    at = at or timezone.now()
-    producer = scope.premises.producer
-    if Premises.objects.filter(producer=producer, name=name.strip()).exists():
-        raise ActionError(f"{producer} has premises of this name already.", field="name")
-    premises = Premises(
-        producer=producer,
-        name=name.strip(),
-        address=address,
-        approval_number=approval_number,
-        time_zone=time_zone,
-        jurisdiction=jurisdiction,
-    )
-    premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
-    premises.save()
-    return grants.first(user=scope.user, premises=premises, at=at)
 
 
 def _locked(scope: Scope, membership_id: UUID) -> Membership:

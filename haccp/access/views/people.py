@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from haccp.access import queries
 from haccp.access.actions import people as actions
 from haccp.access.forms import PremisesForm, RoleForm
+from haccp.premises.actions import premises_add as premises_add_to_producer
 from haccp.premises.errors import ActionError
 from haccp.premises.middleware import SESSION_KEY
 from haccp.premises.refusals import refuse, render_form
@@ -89,7 +90,7 @@ def premises_add(request: ScopedRequest) -> HttpResponse:
     status = 0
     if request.method == "POST" and form.is_valid():
         try:
-            membership = actions.premises_add(scope=request.scope, **form.cleaned_data)
+            membership = premises_add_to_producer(scope=request.scope, **form.cleaned_data).membership
         except ActionError as error:
             status = refuse(form, error)
         else:
