@@ -1,42 +1,12 @@
-"""Worker and beat as separate processes, on PostgreSQL and Redis, by the commands of docker-compose.yml."""
+"""What docker-compose.yml says; tests/browser/test_main_path_on_separate_processes.py runs its very commands."""
 
 import shutil
 import subprocess
-from pathlib import Path
 
 import pytest
 
 from tests import ROOT
-from tests.processes.stack import compose, separate_processes, wait_until
-
-COUNT_MISSED = "from haccp.checks.models import MissedCheck; print('missed', MissedCheck.objects.count())"
-
-
-@pytest.mark.postgres
-@pytest.mark.redis
-def test_a_real_worker_and_beat_flag_what_nobody_did(tmp_path: Path) -> None:
-    with separate_processes(tmp_path) as stack:
-        stack.healthcheck("web")
-        stack.run("-m", "tests.processes.open_late_dairy")
-        assert "missed 0" in stack.run("manage.py", "shell", "-c", COUNT_MISSED)
-
-        stack.start("worker")
-        stack.start("beat")
-        wait_until(
-            lambda: "missed 0" not in stack.run("manage.py", "shell", "-c", COUNT_MISSED),
-            "the sweep has flagged this morning's room check",
-            stack,
-            "worker",
-        )
-
-        stack.healthcheck("worker")
-        stack.healthcheck("beat")
-        # No second worker or beat makes a second flag: one row per due check, held by the database.
-        stack.start("beat")
-        flagged = stack.run("manage.py", "shell", "-c", COUNT_MISSED)
-        stack.run("manage.py", "shell", "-c", "from haccp.checks.actions import sweep; sweep()")
-        assert stack.run("manage.py", "shell", "-c", COUNT_MISSED) == flagged
-        stack.run("manage.py", "verify_ledger")
+from tests.processes.stack import compose
 
 
 def compose_client() -> list[str]:
