@@ -16,6 +16,7 @@ from batches.making.models import Make
 from batches.recall.export.key_data import key_data
 from batches.recall.findings import findings
 from batches.stock import actions as stock
+from batches.stock.labels.content import batch_labels
 from batches.stock.models import Arrival, Customer, Dispatch, Item
 from batches.stock.queries import arriving_at, items_of, stock_by_lot, why_not_leave
 from batches.tracing import actions as tracing
@@ -241,6 +242,8 @@ def test_a_hold_where_it_was_made_holds_it_where_it_is_and_says_no_more(dairy: D
     page = signed_in(cave.helper).get(reverse("stock:batch", args=[lot.pk])).content.decode()
     assert "on hold at another premises" in page
     assert "recorder was found high" not in page
+    (label,) = batch_labels(cave.owner.premises, lot, [], "https://dairy.example")
+    assert label.warning == f"ON HOLD – NOT FOR SALE. This lot is {HELD_ELSEWHERE}."
 
     # Not touched after all: the hold is lifted, but the release it came with is over until it is signed again.
     deviations.step_add(

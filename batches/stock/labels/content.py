@@ -7,8 +7,8 @@ from django.urls import reverse
 
 from batches.stock.models import PartyNumber, TradeNumber
 from batches.stock.queries import Piece
-from haccp.lots.models import Hold, Lot
-from haccp.lots.queries import revision_ids_of
+from haccp.lots.models import Lot
+from haccp.lots.queries import HELD_ELSEWHERE, held_elsewhere, revision_ids_of, standing_holds
 from haccp.plan.models import ProductDescription
 from haccp.premises.models import Instrument, Place, Premises
 from haccp.science import gs1
@@ -31,7 +31,9 @@ class Label:
 
 def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) -> list[Label]:
     """One for the batch where no pieces are given, else one for each piece. site: scheme and host of the service."""
-    held = Hold.objects.standing().filter(lot=lot).order_by("placed_at").first()
+    held = next((hold.reason for hold in standing_holds(lot)), "")
+    if not held and held_elsewhere([lot.pk]):
+        held = f"This lot is {HELD_ELSEWHERE}."
     number = TradeNumber.objects.filter(product=lot.product_id).first()
     described = ProductDescription.objects.filter(
         product=lot.product_id, revision=revision_ids_of([lot])[lot.pk]
@@ -42,7 +44,7 @@ def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) ->
         told += [described.labelling] if described.labelling else []
         told += [f"Contains {', '.join(described.allergens)}."] if described.allergens else []
         told += [f"{described.storage}"] if described.storage else []
-    warning = f"ON HOLD – NOT FOR SALE. {held.reason}" if held else ""
+    warning = f"ON HOLD – NOT FOR SALE. {held}" if held else ""
     title = lot.product.name if lot.product else lot.code
     begun = premises.local_date(lot.begun_at)
     head = f"Batch {lot.code} · made {begun.day} {begun:%b %Y}"
