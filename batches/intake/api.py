@@ -15,7 +15,7 @@ from batches.intake import actions, queries, stock
 from batches.intake.actions import FindingTyped
 from batches.intake.models import Acceptance, IngredientLot, MilkFinding, MilkLot
 from haccp.plan.models import MilkSpecies
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
@@ -163,9 +163,7 @@ class Milk(generics.ListAPIView[MilkLot]):
     @once
     def post(self, request: Request) -> Response:
         """Milk arrived; its acceptance checks fall due."""
-        shape = MilkNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, MilkNewShape)
         milk = actions.milk_receive(
             scope=scope_of(request),
             lot_id=sent["id"],
@@ -200,9 +198,7 @@ class MilkFindings(APIView):
         """Something was found of the milk: a temperature, its acidity, how it smells, a residue test."""
         scope = scope_of(request)
         get_object_or_404(MilkLot, pk=pk, lot__premises=scope.premises)
-        shape = FindingNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, FindingNewShape)
         typed = FindingTyped(
             finding_id=sent["id"],
             kind=sent["kind"],
@@ -242,9 +238,7 @@ class Ingredients(generics.ListAPIView[IngredientLot]):
     @once
     def post(self, request: Request) -> Response:
         """An ingredient came in; it can be used once it is accepted."""
-        shape = IngredientNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = dict(shape.validated_data)
+        sent = sent_in(request, IngredientNewShape)
         row = actions.ingredient_receive(
             scope=scope_of(request), lot_id=sent.pop("id"), supplier_id=sent.pop("supplier"), **sent
         )

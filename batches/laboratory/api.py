@@ -14,12 +14,9 @@ from rest_framework.views import APIView
 
 from batches.laboratory import actions, queries
 from batches.laboratory.models import Sample, SampleTest, TestResult
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
-from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class ResultShape(serializers.ModelSerializer[TestResult]):
@@ -123,9 +120,7 @@ class Samples(generics.ListAPIView[Sample]):
     @once
     def post(self, request: Request) -> Response:
         """A sample was taken; says what is asked of the laboratory."""
-        shape = SampleNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, SampleNewShape)
         scope = scope_of(request)
         sample = actions.sample_take(
             scope=scope,
@@ -162,9 +157,7 @@ class Results(APIView):
         """The laboratory's answer; one that fails opens a deviation and holds what it implicates."""
         scope = scope_of(request)
         get_object_or_404(SampleTest, pk=test_id, sample__premises=scope.premises)
-        shape = ResultNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, ResultNewShape)
         saved = actions.result_enter(
             scope=scope,
             result_id=sent["id"],

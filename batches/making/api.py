@@ -17,12 +17,9 @@ from haccp.checks.actions import event_record
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
 from haccp.lots.queries import standing_holds
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
-from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class EventShape(serializers.ModelSerializer[LotEvent]):
@@ -122,9 +119,7 @@ class Makes(generics.ListAPIView[Make]):
     @once
     def post(self, request: Request) -> Response:
         """Starts a make in a vat; its checks fall due."""
-        shape = MakeNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, MakeNewShape)
         make = actions.make_start(
             scope=scope_of(request),
             lot_id=sent["id"],
@@ -158,9 +153,7 @@ class Events(APIView):
         """Something happened to the batch: starter added, drained, placed in a room ..."""
         scope = scope_of(request)
         get_object_or_404(Make, pk=pk, lot__premises=scope.premises)
-        shape = EventNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, EventNewShape)
         event = event_record(
             scope=scope,
             lot_id=pk,

@@ -15,7 +15,7 @@ from batches.making import actions
 from batches.making.actions import ReadingTyped, UseTyped
 from batches.making.models import IngredientUse, Make, StageMark, StageReading
 from batches.making.sheet import StageState, sheet_of
-from haccp.premises.api_access import scope_of
+from haccp.premises.api_access import scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
@@ -143,9 +143,7 @@ class Stages(APIView):
     def post(self, request: Request, pk: UUID) -> Response:
         """A stage began, was read, is done or was left out."""
         make = _make(request, pk)
-        shape = MarkNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, MarkNewShape)
         mark = actions.stage_record(
             scope=scope_of(request),
             mark_id=sent["id"],
@@ -171,9 +169,7 @@ class Uses(APIView):
     def post(self, request: Request, pk: UUID) -> Response:
         """An ingredient went into the make; its stock falls."""
         make = _make(request, pk)
-        shape = UseNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, UseNewShape)
         use = actions.ingredient_use(
             scope=scope_of(request),
             make_id=make.pk,

@@ -16,12 +16,9 @@ from batches.recall import actions, api_shapes, queries
 from batches.recall.findings import findings
 from batches.recall.models import Recall
 from batches.recall.queries import course_of
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
-from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class LatestFirst(Pages):
@@ -46,9 +43,7 @@ class Recalls(generics.ListAPIView[Recall]):
     def post(self, request: Request) -> Response:
         """Starts the clock of a recall, or of an exercise."""
         scope = scope_of(request)
-        shape = api_shapes.RecallNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.RecallNewShape)
         made = actions.recall_start(
             scope=scope,
             recall_id=sent["id"],
@@ -77,9 +72,7 @@ class Chosen(APIView):
         """Chooses the lot; what it reaches is in the answer, and its figures are kept with the moment."""
         scope = scope_of(request)
         _here(scope, pk)
-        shape = api_shapes.ChosenNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.ChosenNewShape)
         actions.recall_choose(scope=scope, recall_id=pk, mark_id=sent["id"], lot_id=sent["lot"], reach=sent["reach"])
         return Response(_detail(scope, pk), status=201)
 
@@ -95,9 +88,7 @@ class Reached(APIView):
         """A customer was told; the note says by whom, and what they answered."""
         scope = scope_of(request)
         _here(scope, pk)
-        shape = api_shapes.ReachedNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.ReachedNewShape)
         actions.recall_reach(
             scope=scope, recall_id=pk, mark_id=sent["id"], customer_id=sent["customer"], note=sent["note"]
         )
@@ -115,9 +106,7 @@ class Finished(APIView):
         """Stops the clock; refused before a lot was chosen."""
         scope = scope_of(request)
         _here(scope, pk)
-        shape = api_shapes.FinishedNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.FinishedNewShape)
         actions.recall_finish(scope=scope, recall_id=pk, mark_id=sent["id"], note=sent["note"])
         return Response(_detail(scope, pk), status=201)
 

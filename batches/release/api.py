@@ -17,7 +17,7 @@ from batches.release.gate import Gate, gate_of
 from batches.release.models import Release
 from batches.release.points import Matter, Standing
 from batches.release.queries import release_of
-from haccp.premises.api_access import scope_of
+from haccp.premises.api_access import scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 
@@ -75,9 +75,7 @@ class BatchGate(APIView):
         """Releases the batch: refused while anything is outstanding or unproven, or the gate has changed."""
         scope = scope_of(request)
         get_object_or_404(Make, pk=pk, lot__premises=scope.premises)
-        shape = ReleaseNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, ReleaseNewShape)
         release = actions.batch_release(
             scope=scope,
             release_id=sent["id"],

@@ -16,12 +16,9 @@ from batches.ripening.ageing_clock import BatchClock, clock_of
 from batches.ripening.models import Care, CareKind, RoomLog, RoomReading, Weighing
 from batches.ripening.queries import rooms_of
 from haccp.lots.queries import lots_of
-from haccp.premises.api_access import scope_of
+from haccp.premises.api_access import WRITES, scope_of
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
-from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 def _typed(longest: int = 40) -> serializers.CharField:

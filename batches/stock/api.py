@@ -10,12 +10,9 @@ from rest_framework.response import Response
 
 from batches.stock import actions, queries
 from batches.stock.models import Arrival, ArrivedLot, Customer, Dispatch, Item
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
-from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class ItemShape(serializers.ModelSerializer[Item]):
@@ -146,9 +143,7 @@ class Dispatches(generics.ListAPIView[Dispatch]):
 
         Refused for what is on hold, not released, or gone already.
         """
-        shape = DispatchNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, DispatchNewShape)
         made = actions.dispatch_record(
             scope=scope_of(request),
             dispatch_id=sent["id"],
@@ -189,9 +184,7 @@ class Arrivals(generics.ListAPIView[Arrival]):
     @once
     def post(self, request: Request) -> Response:
         """Accepts a dispatch: the pieces named are in stock here from then on, what is missing is unexplained."""
-        shape = ArrivalNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, ArrivalNewShape)
         made = actions.arrival_accept(
             scope=scope_of(request),
             arrival_id=sent["id"],

@@ -14,13 +14,10 @@ from rest_framework.views import APIView
 from haccp.calibration import actions, queries
 from haccp.calibration.measuring import MOST_POINTS, PointTyped
 from haccp.calibration.models import Calibration, Doubt
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.models import Instrument
-from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class CalibrationShape(serializers.ModelSerializer[Calibration]):
@@ -102,9 +99,8 @@ class Calibrations(generics.ListAPIView[Calibration]):
     def post(self, request: Request, instrument_id: UUID) -> Response:
         """Records one; an instrument found out puts every record since it was last good in doubt."""
         instrument = _instrument(request, instrument_id)
-        shape = CalibrationNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = dict(shape.validated_data)
+        sent = sent_in(request, CalibrationNewShape)
+        sent = dict(sent)
         saved = actions.instrument_calibrate(
             scope=scope_of(request),
             calibration_id=sent.pop("id"),

@@ -142,9 +142,8 @@ def _doubt(
 def _later_rulings(doubt: Doubt, record: Record, errors: Sequence[float]) -> list[LaterRuling]:
     """Of the worst of the errors found, either way, what each limit would say."""
     corrected = _corrected(record, errors)
-    in_doubt = {
-        limit.pk for measure in read_with(record.instrument, record.check_done) for limit in measure.limits.all()
-    }
+    read = read_with(record.instrument, record.check_done.measures.all())
+    in_doubt = {limit.pk for measure in read for limit in measure.limits.all()}
     rows = []
     for row in record.rulings.all():
         if row.limit_id not in in_doubt:

@@ -19,13 +19,12 @@ from haccp.checks import actions, api_shapes, queries
 from haccp.checks.daybook import DayBook, day_book
 from haccp.checks.models import DueCheck, MissedCheck, Record, TraceFile
 from haccp.plan.models import Check
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_filters import moment_asked, uuid_asked
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 from haccp.premises.uploads import read_upload
 
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 PERIOD = [
     OpenApiParameter("from", OpenApiTypes.DATETIME, description="Observed at or after"),
     OpenApiParameter("to", OpenApiTypes.DATETIME, description="Observed before"),
@@ -205,14 +204,13 @@ class Traces(APIView):
     def post(self, request: Request) -> Response:
         """Keeps a recorder's file and says what was read out of it; a record then names it as its trace."""
         data, filename = read_upload(request._request, request.FILES.get("file"))
-        shape = api_shapes.TraceNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
+        sent = sent_in(request, api_shapes.TraceNewShape)
         stored = actions.trace_store_file(
             scope=scope_of(request),
-            trace_id=shape.validated_data["id"],
+            trace_id=sent["id"],
             data=data,
             filename=filename,
-            lot_id=shape.validated_data["lot"],
+            lot_id=sent["lot"],
         )
         return Response(api_shapes.TraceShape(stored).data, status=201)
 
@@ -236,9 +234,8 @@ class MissedReasons(APIView):
         """Says why a check was missed."""
         scope = scope_of(request)
         get_object_or_404(MissedCheck, pk=pk, due__premises=scope.premises)
-        shape = api_shapes.ReasonNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        actions.missed_reason_give(scope=scope, missed_id=pk, text=shape.validated_data["text"])
+        sent = sent_in(request, api_shapes.ReasonNewShape)
+        actions.missed_reason_give(scope=scope, missed_id=pk, text=sent["text"])
         missed = MissedCheck.objects.select_related("due__check_due__place", "due__lot", "reason").get(pk=pk)
         return Response(api_shapes.MissedShape(missed).data, status=201)
 
@@ -257,10 +254,9 @@ class DaySignatures(APIView):
     @extend_schema(request=api_shapes.DaySignatureNewShape, responses={201: api_shapes.DayShape})
     def post(self, request: Request, day: date) -> Response:
         """Signs a day off, or reviews it as a second person. Never answered from memory: each try asks again."""
-        shape = api_shapes.DaySignatureNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
+        sent = sent_in(request, api_shapes.DaySignatureNewShape)
         scope = scope_of(request)
-        actions.day_sign(scope=scope, day=day, **shape.validated_data)
+        actions.day_sign(scope=scope, day=day, **sent)
         return Response(_day(day_book(scope.premises, day)), status=201)
 
 

@@ -1,7 +1,7 @@
 """Lays a record before the limits that watch it. The rulings themselves come from haccp.science."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import UUID
@@ -53,14 +53,19 @@ def judge_case(case: Case) -> list[tuple[CriticalLimit, Verdict]]:
     """Every limit that watches a measure of the check, for the lot's product, with what it says."""
     measures_of_limit: dict[UUID, list[Measure]] = defaultdict(list)
     limits: dict[UUID, CriticalLimit] = {}
-    for measure in case.check.measures.prefetch_related("limits__products"):
+    asked = list(case.check.measures.prefetch_related("limits__products"))
+    rest_on_it = {measure.pk for measure in read_with(case.instrument, asked)}
+    for measure in asked:
         for limit in measure.limits.all():
             if applies(limit, case.lot):
                 limits[limit.id] = limit
                 measures_of_limit[limit.id].append(measure)
     events = first_events(case.lot, as_of=case.as_of) if case.lot else {}
     return [
-        (limit, evaluators.judge(limit.as_limit(), _evidence(case, limit, measures_of_limit[limit.id], events)))
+        (
+            limit,
+            evaluators.judge(limit.as_limit(), _evidence(case, limit, measures_of_limit[limit.id], rest_on_it, events)),
+        )
         for limit in limits.values()
         if _has_something(case, measures_of_limit[limit.id])
     ]
@@ -100,7 +105,7 @@ def judge_corrected(record: Record, error: float) -> list[tuple[CriticalLimit, V
 
     A help for whoever disposes of the product; it rules nothing. Empty for a record without a typed number.
     """
-    in_doubt = {measure.pk for measure in read_with(record.instrument, record.check_done)}
+    in_doubt = {measure.pk for measure in read_with(record.instrument, record.check_done.measures.all())}
     numbers = {
         reading.measure_id
         for reading in record.readings.all()
@@ -144,13 +149,13 @@ def recorder_values(check: Check) -> dict[UUID, Value]:
     return {measure.id: Value() for measure in check.measures.all() if measure.kind == Measure.Kind.RECORDER_FILE}
 
 
-def read_with(instrument: Instrument | None, check: Check) -> list[Measure]:
-    """The measures of a check that rest on the instrument named in its record.
+def read_with(instrument: Instrument | None, measures: Iterable[Measure]) -> list[Measure]:
+    """Of the measures of a check, those that rest on the instrument named in its record.
 
     A thermometer says nothing of the chlorine beside it. Where it reads none of what the check asks for, it was the
     wrong one to choose, and everything rests on it.
     """
-    read = [measure for measure in check.measures.all() if measure.kind != Measure.Kind.TEXT]
+    read = [measure for measure in measures if measure.kind != Measure.Kind.TEXT]
     if instrument is None:
         return read
     return [measure for measure in read if measure.quantity and instrument.reads(measure.quantity)] or read
@@ -208,8 +213,13 @@ def _has_something(case: Case, measures: Sequence[Measure]) -> bool:
     return any(measure.required or measure.id in case.values for measure in measures)
 
 
-def _evidence(case: Case, limit: CriticalLimit, measures: Sequence[Measure], events: dict[str, datetime]) -> Evidence:
-    rest_on_it = {measure.pk for measure in read_with(case.instrument, case.check)}
+def _evidence(
+    case: Case,
+    limit: CriticalLimit,
+    measures: Sequence[Measure],
+    rest_on_it: Set[UUID],
+    events: dict[str, datetime],
+) -> Evidence:
     now = [
         ScienceReading(
             observed_at=case.observed_at,
@@ -261,7 +271,7 @@ def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
 
 def _past_reading(reading: Reading) -> ScienceReading:
     record = reading.record
-    rests_on_it = reading.measure in read_with(record.instrument, record.check_done)
+    rests_on_it = reading.measure in read_with(record.instrument, record.check_done.measures.all())
     return ScienceReading(
         observed_at=record.observed_at,
         value=reading.value_si,

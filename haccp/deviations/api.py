@@ -14,11 +14,9 @@ from rest_framework.views import APIView
 from haccp.deviations import actions, api_shapes, queries
 from haccp.deviations.answers import detail_of, here
 from haccp.deviations.models import Deviation
-from haccp.premises.api_access import Pages, scope_of
+from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class LatestFirst(Pages):
@@ -48,9 +46,7 @@ class Deviations(generics.ListAPIView[Deviation]):
     @once
     def post(self, request: Request) -> Response:
         """Reports a deviation by hand; what was made from the lots named is implicated too."""
-        shape = api_shapes.DeviationNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.DeviationNewShape)
         scope = scope_of(request)
         made = actions.deviation_report(
             scope=scope,
@@ -81,9 +77,7 @@ class Steps(APIView):
         """Records a cause, correction, disposition of one lot, or prevention."""
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.StepNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.StepNewShape)
         actions.step_add(
             scope=scope,
             step_id=sent["id"],
@@ -104,7 +98,6 @@ class Closures(APIView):
         """Closes a deviation with a signature. Never answered from memory: each try asks for the password again."""
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.ClosureNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        actions.deviation_close(scope=scope, deviation_id=pk, **shape.validated_data)
+        sent = sent_in(request, api_shapes.ClosureNewShape)
+        actions.deviation_close(scope=scope, deviation_id=pk, **sent)
         return Response(detail_of(scope, pk), status=201)

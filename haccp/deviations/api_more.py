@@ -1,7 +1,7 @@
 """The API of what is added to a deviation beside its steps: further lots or fewer, tasks, evidence, ends of lots."""
 
 import zlib
-from typing import Any, ClassVar
+from typing import ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -20,11 +20,9 @@ from haccp.deviations import actions, api_shapes, queries
 from haccp.deviations.answers import detail_of, evidence_sent, here, kept_file
 from haccp.deviations.implication import also_touched
 from haccp.deviations.models import CorrectiveStep, Evidence, Task
-from haccp.premises.api_access import Pages, WhateverIsAccepted, scope_of
+from haccp.premises.api_access import WRITES, Pages, WhateverIsAccepted, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
-
-WRITES: dict[str, Right] = {"POST": Right.RECORD}
 
 
 class FirstDue(Pages):
@@ -63,9 +61,7 @@ class Widenings(APIView):
         """Adds lots with a reason, and all that was made from them; they are held where the others are."""
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.WideningNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.WideningNewShape)
         actions.deviation_widen(
             scope=scope, widening_id=sent["id"], deviation_id=pk, lot_ids=sent["lots"], reason=sent["reason"]
         )
@@ -86,9 +82,7 @@ class Narrowings(APIView):
         """
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.NarrowingNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.NarrowingNewShape)
         actions.step_add(
             scope=scope,
             step_id=sent["id"],
@@ -119,9 +113,7 @@ class Tasks(generics.ListAPIView[Task]):
         """Gives somebody a task by a day; the deviation is not closed while it is open."""
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.TaskNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.TaskNewShape)
         task = actions.task_add(
             scope=scope,
             task_id=sent["id"],
@@ -142,9 +134,8 @@ class TaskDone(APIView):
         """Says what was done; of a look at the effectiveness also whether it `worked`."""
         scope = scope_of(request)
         get_object_or_404(Task, pk=pk, deviation__premises=scope.premises)
-        shape = api_shapes.TaskDoneNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        done = actions.task_do(scope=scope, task_id=pk, **shape.validated_data)
+        sent = sent_in(request, api_shapes.TaskDoneNewShape)
+        done = actions.task_do(scope=scope, task_id=pk, **sent)
         return Response(api_shapes.TaskShape(done.task).data, status=201)
 
 
@@ -170,15 +161,14 @@ class EvidenceFiles(generics.ListAPIView[Evidence]):
         scope = scope_of(request)
         here(scope, pk)
         content, filename = evidence_sent(request._request)
-        shape = api_shapes.EvidenceNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
+        sent = sent_in(request, api_shapes.EvidenceNewShape)
         kept = actions.evidence_attach(
             scope=scope,
-            evidence_id=shape.validated_data["id"],
+            evidence_id=sent["id"],
             deviation_id=pk,
             content=content,
             filename=filename,
-            note=shape.validated_data["note"],
+            note=sent["note"],
         )
         return Response(api_shapes.EvidenceShape(kept).data, status=201)
 
@@ -212,9 +202,7 @@ class Ends(APIView):
         """Records that a lot is no more, as the closed deviation decided; nothing of it leaves ever after."""
         scope = scope_of(request)
         here(scope, pk)
-        shape = api_shapes.EndNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent: dict[str, Any] = shape.validated_data
+        sent = sent_in(request, api_shapes.EndNewShape)
         end = actions.lot_end_record(
             scope=scope,
             end_id=sent["id"],

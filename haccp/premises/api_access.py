@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from rest_framework import authentication, exceptions, pagination, permissions
+from rest_framework import authentication, exceptions, pagination, permissions, serializers
 from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.request import Request
 
@@ -95,6 +95,17 @@ def scope_of(request: Request) -> Scope:
     """The scope of an API request that BelongsToPremises has let through."""
     scope: Scope = request._request.scope  # type: ignore[attr-defined]
     return scope
+
+
+# What a view that people write to asks of them; who may read may read.
+WRITES: dict[str, Right] = {"POST": Right.RECORD}
+
+
+def sent_in(request: Request, shape: type[serializers.Serializer[Any]]) -> dict[str, Any]:
+    """What the body says by that shape; a body that does not follow it is refused with a sentence for each field."""
+    read = shape(data=request.data)
+    read.is_valid(raise_exception=True)
+    return dict(read.validated_data)
 
 
 class WhateverIsAccepted(DefaultContentNegotiation):

@@ -13,7 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from haccp.premises.api_access import Pages, WhateverIsAccepted, scope_of
+from haccp.premises.api_access import Pages, WhateverIsAccepted, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 from haccp.reports import actions, api_shapes, queries
@@ -42,9 +42,7 @@ class Packs(generics.ListAPIView[VisitPack]):
     @once
     def post(self, request: Request) -> Response:
         """Asks for a pack of a period; it is made in the background. Follow `progress` until it is finished."""
-        shape = api_shapes.PackNewShape(data=request.data)
-        shape.is_valid(raise_exception=True)
-        sent = shape.validated_data
+        sent = sent_in(request, api_shapes.PackNewShape)
         pack = actions.pack_request(
             scope=scope_of(request),
             pack_id=sent["id"],
