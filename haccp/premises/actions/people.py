@@ -42,8 +42,7 @@ def premises_open(
         time_zone=time_zone,
         jurisdiction=jurisdiction,
     )
-    premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
-    premises.save()
+    _open_with_log(premises, at)
     owner = User.objects.create_user(email=owner_email, name=owner_name, password=owner_password, joined_at=at)
     return Scope(grants.first(user=owner, premises=premises, at=at))
 
@@ -90,9 +89,14 @@ def premises_add(
         time_zone=time_zone,
         jurisdiction=jurisdiction,
     )
+    _open_with_log(premises, at)
+    return Scope(grants.first(user=scope.user, premises=premises, at=at))
+
+
+def _open_with_log(premises: Premises, at: datetime) -> None:
+    """Every premises has a log of its own from its first moment."""
     premises.log = ledger.open_log(key=f"premises:{premises.id}", at=at)
     premises.save()
-    return Scope(grants.first(user=scope.user, premises=premises, at=at))
 
 
 @transaction.atomic
