@@ -13,6 +13,7 @@ from uuid import UUID
 from batches.making.dosing import ScaledDose, scaled_doses
 from batches.making.models import IngredientUse, Make, ProcedureStage, StageKind, StageMark, StageReading
 from batches.making.press import PressLoad, press_load
+from haccp.calibration import in_force
 from haccp.lots.models import Lot
 from haccp.science.errors import InputError
 from haccp.science.making.flocculation import SetTime, set_time
@@ -117,6 +118,7 @@ def sheet_of(make: Make, now: datetime) -> Sheet:
     for use in make.uses.select_related("link__parent__ingredient", "dose"):
         uses[use.stage_id].append(use)
     doses = scaled_doses(make.lot.premises, stages, milk_l, now)
+    _name_electrodes([mark for own in marks.values() for mark in own])
     rennet_at = _first(marks, stages, StageKind.RENNET)
     floc = _set_time(stages, marks, rennet_at)
     curd_kg: float | None = None
@@ -167,6 +169,18 @@ def _state(
         salted_percent=salt_kg / curd_kg * 100 if salt_kg and curd_kg else None,
         set_time=floc if stage.kind in (StageKind.FLOCCULATION, StageKind.CUT) else None,
     )
+
+
+def _name_electrodes(marks: Iterable[StageMark]) -> None:
+    """Says of each reading of pH on which slope and offset of its electrode it rests."""
+    read = [
+        (mark, reading) for mark in marks for reading in mark.readings.all() if reading.what == StageReading.What.PH
+    ]
+    found = in_force.electrodes_for(
+        {reading.pk: (reading.instrument_id, mark.at, mark.recorded_at) for mark, reading in read}
+    )
+    for _mark, reading in read:
+        reading.electrode = in_force.words(found[reading.pk]) if reading.pk in found else ""
 
 
 def _is_salt(use: IngredientUse) -> bool:

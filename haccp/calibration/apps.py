@@ -6,8 +6,10 @@ class CalibrationConfig(AppConfig):
     label = "calibration"
 
     def ready(self) -> None:
-        from haccp.calibration import queries, sealing
-        from haccp.checks import remarks
+        from haccp.calibration import in_force, queries, sealing
+        from haccp.checks import reliability, remarks
 
         sealing.register()
+        reliability.register("calibration", in_force.standing)
         remarks.register("calibration", queries.remarks_on)
+        remarks.register("electrode", in_force.remarks_on)

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record, TraceFile
+from haccp.checks.reliability import fitness
 from haccp.lots.models import Lot
 from haccp.lots.queries import first_events
 from haccp.plan.models import Check, CriticalLimit, Measure
@@ -159,13 +160,6 @@ def read_with(instrument: Instrument | None, measures: Iterable[Measure]) -> lis
     if instrument is None:
         return read
     return [measure for measure in read if measure.quantity and instrument.reads(measure.quantity)] or read
-
-
-def fitness(instrument: Instrument | None, premises: Premises, observed_at: datetime) -> tuple[float, str | None]:
-    """The uncertainty that an instrument states, and why it could not be relied on that day (None when it could)."""
-    if instrument is None:
-        return 0.0, None
-    return instrument.expanded_uncertainty, instrument.unfit_on(premises.local_date(observed_at))
 
 
 def judge_trace(

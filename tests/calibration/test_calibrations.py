@@ -17,7 +17,7 @@ from haccp.calibration.measuring import PointTyped as Point
 from haccp.calibration.models import Calibration, Doubt
 from haccp.calibration.queries import doubts_about, standing_doubts
 from haccp.checks.judging import judge_again
-from haccp.checks.models import RulingRow
+from haccp.checks.models import Record, RulingRow
 from haccp.deviations.models import Deviation
 from haccp.ledger.verification import verify_log
 from haccp.lots.models import Hold
@@ -279,3 +279,43 @@ def test_a_thermometer_says_nothing_of_the_chlorine_beside_it(dairy: Dairy) -> N
     assert later.corrected_ruling == "breached"  # 12.5 °C
     before = {row.limit.statement: row.ruling for row in saved.rulings.all()}
     assert len(before) == 2
+
+
+def test_the_electrode_as_calibrated_before_a_reading_decides_whether_it_counts(dairy: Dairy) -> None:
+    """Slopes from 90 to 105 % of Nernst's count: two makers' notes, read. 150 mV over 3 pH at 25 °C is 84.5 %."""
+
+    def buffers(found: str, left: str, *, hours: int) -> Calibration:
+        return calibrate(
+            dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="0", left=left and "0"),
+            Point(true="4.00", found=found, left=left), buffer_temperature="25", valid_until=date(2026, 3, 20),
+            performed_at=NOW - hours * HOUR,
+        )  # fmt: skip
+
+    make = dairy.start_make(at=NOW - 10 * HOUR)
+    dairy.event(make, "starter_added", at=NOW - 10 * HOUR)
+    buffers("177.5", "", hours=9)
+    buffers("150", "150", hours=5)
+    buffers("150", "175", hours=2)
+
+    def read(hours: float, value: str = "5.30") -> Record:
+        at = NOW - hours * HOUR
+        return dairy.save("pH of the curd", value, at=at, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id).record
+
+    assert read(8).instrument_unfit == ""
+    assert "left out of order" in read(4).instrument_unfit  # written up after it was mended, but read before
+    assert read(1).instrument_unfit == ""
+    assert "outside the buffers" in read(0.9, "3.2").instrument_unfit
+    assert "calibrated only after it" in read(9.5).instrument_unfit
+    counted = read(0.5)
+    page = signed_in(dairy.helper).get(reverse("checks:record", args=[counted.pk])).content.decode()
+    assert "slope 98.6 % of Nernst’s, offset +0.0 mV" in page
+
+
+def test_a_reading_after_the_last_day_of_the_buffers_does_not_count(dairy: Dairy) -> None:
+    calibrate(
+        dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="0"), Point(true="4.00", found="177.5"),
+        buffer_temperature="25", valid_until=date(2026, 3, 19), performed_at=NOW - 1.5 * DAY,
+    )  # fmt: skip
+    make = dairy.start_make(at=NOW - 3 * HOUR)
+    saved = dairy.save("pH of the curd", "5.3", at=NOW, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id).record
+    assert "ran out on 2026-03-19" in saved.instrument_unfit

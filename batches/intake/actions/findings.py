@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from batches.intake import sealing
 from batches.intake.models import MilkFinding, MilkLot
-from haccp.checks.judging import fitness
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument, Premises
@@ -127,7 +127,7 @@ def _read(scope: Scope, milk: MilkLot, typed: FindingTyped, now: datetime) -> Mi
         return row
     read = read_typed(typed.kind, typed.text.strip(), typed.unit)
     row.value_si, row.typed_text, row.typed_unit = read.value_si, read.text, read.unit
-    uncertainty, unfit = fitness(instrument, scope.premises, typed.observed_at)
+    uncertainty, unfit = fitness(instrument, scope.premises, typed.observed_at, {typed.kind: [row.value_si]})
     row.expanded_uncertainty, row.unfit = uncertainty, unfit or ""
     return row
 

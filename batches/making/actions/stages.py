@@ -14,7 +14,7 @@ from batches.making.actions.uses import UseTyped, write_uses
 from batches.making.judging import judged
 from batches.making.models import Make, ProcedureStage, StageKind, StageMark, StageReading
 from haccp.checks.actions import event_record
-from haccp.checks.judging import fitness
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.lots.kinds import EventKind
 from haccp.premises.errors import ActionError, Conflict
@@ -189,7 +189,7 @@ def _read(scope: Scope, mark: StageMark, readings: Sequence[ReadingTyped]) -> li
             wrong[typed.what] = error.message
             continue
         row.value_si, row.typed_text, row.typed_unit = read.value_si, read.text, read.unit
-        uncertainty, unfit = fitness(row.instrument, scope.premises, mark.at)
+        uncertainty, unfit = fitness(row.instrument, scope.premises, mark.at, {row.quantity: [row.value_si]})
         row.expanded_uncertainty, row.unfit = uncertainty, unfit or ""
         row.ruling, row.said = judged(mark.stage, row, mark.at)
         rows.append(row)

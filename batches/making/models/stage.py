@@ -49,7 +49,10 @@ class StageMark(models.Model):
 
 class StageReading(models.Model):
     """value_si in the SI unit of the quantity that `what` is. ruling, said: what the stage's limits said of it, ""
-    where the stage asks nothing. unfit: why the instrument does not count."""
+    where the stage asks nothing. unfit: why the instrument does not count. electrode: the slope and offset that a pH
+    rests on, in words, where the sheet has looked it up."""
+
+    electrode = ""
 
     class What(models.TextChoices):
         TEMPERATURE = "temperature", _("temperature")

@@ -12,8 +12,8 @@ from batches.ripening import sealing
 from batches.ripening.models import RoomLog, RoomReading
 from batches.ripening.overview import pack_overview, samples_of
 from haccp.checks import trace_store
-from haccp.checks.judging import fitness
 from haccp.checks.models import TraceFile
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument, Place, Premises

@@ -12,8 +12,9 @@ from django.utils import timezone
 
 from haccp.checks import codes, consequences, sealing
 from haccp.checks.actions.plan_due import LOT_SUBJECTS
-from haccp.checks.judging import Case, Value, fitness, judge_case, recorder_values
+from haccp.checks.judging import Case, Value, judge_case, recorder_values
 from haccp.checks.models import DueCheck, PhotoFile, Reading, Record, RulingRow, TraceFile
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.plan.document.own_review import CADENCE
@@ -61,6 +62,14 @@ class _Draft:
     typed: dict[UUID, Typed] = field(default_factory=dict)
     choices: dict[UUID, str] = field(default_factory=dict)
     photos: dict[UUID, PhotoFile] = field(default_factory=dict)
+
+    def numbers(self) -> dict[str, list[float]]:
+        """Quantity -> the values read of it."""
+        quantities = {measure.id: measure.quantity for measure in self.check.measures.all()}
+        found: dict[str, list[float]] = {}
+        for measure_id, typed in self.typed.items():
+            found.setdefault(quantities[measure_id], []).append(typed.value_si)
+        return found
 
 
 @transaction.atomic
@@ -420,7 +429,7 @@ def _write(scope: Scope, record: Record, draft: _Draft, now: datetime) -> Saved:
     values |= {measure: Value(choice=choice) for measure, choice in draft.choices.items()}
     if draft.trace is not None:
         values |= recorder_values(draft.check)
-    uncertainty, unfit = fitness(draft.instrument, scope.premises, record.observed_at)
+    uncertainty, unfit = fitness(draft.instrument, scope.premises, record.observed_at, draft.numbers())
     record.expanded_uncertainty, record.instrument_unfit = uncertainty, unfit or ""
     case = Case(
         premises=scope.premises,
