@@ -288,7 +288,7 @@ def test_the_electrode_as_calibrated_before_a_reading_decides_whether_it_counts(
         return calibrate(
             dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="0", left=left and "0"),
             Point(true="4.00", found=found, left=left), buffer_temperature="25", valid_until=date(2026, 3, 20),
-            performed_at=NOW - hours * HOUR,
+            performed_at=NOW - hours * HOUR, now=NOW - hours * HOUR,
         )  # fmt: skip
 
     make = dairy.start_make(at=NOW - 10 * HOUR)
