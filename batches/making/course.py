@@ -3,6 +3,7 @@ may be recorded at any time; the order only says which is offered first."""
 
 from collections.abc import Collection
 
+from batches.making.models import StageKind
 from haccp.lots.kinds import EventKind
 
 USUAL_ORDER = (
@@ -14,6 +15,17 @@ USUAL_ORDER = (
     EventKind.PRESSED,
     EventKind.SALTED,
 )
+
+# What a stage of the make sheet stands for
+EVENTS = {
+    StageKind.RIPEN: EventKind.STARTER_ADDED,
+    StageKind.RENNET: EventKind.RENNET_ADDED,
+    StageKind.CUT: EventKind.CUT,
+    StageKind.DRAIN: EventKind.DRAINED,
+    StageKind.MOULD: EventKind.MOULDED,
+    StageKind.PRESS: EventKind.PRESSED,
+    StageKind.SALT: EventKind.SALTED,
+}
 
 
 def next_events(recorded: Collection[str]) -> tuple[EventKind, ...]:

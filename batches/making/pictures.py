@@ -24,6 +24,7 @@ from haccp.lots.models import Lot, LotEvent
 from haccp.plan.models import CriticalLimit
 from haccp.premises.models import Premises
 from haccp.science.acidity import AcidityBand
+from haccp.science.evaluators.elapsed import SLOW
 from haccp.science.limit import Comparator
 from haccp.science.ruling import Ruling
 from haccp.science.units import decimals_of, from_si, quantity_of, show, spell_duration
@@ -218,11 +219,13 @@ def _samples(
         for reading in record.readings.all()
         if _belongs(record, reading, quantity, limits) and record.observed_at >= origin
     ]
+    # What the make sheet served a check with is the record's
+    told = {(one.at, one.value_si) for one in found}
     found += [
         _Sample(reading.mark.at, reading.value_si, None, reading.unfit)
         for state in (sheet.stages if sheet else ())
         for reading in state.readings
-        if reading.what == quantity and reading.mark.at >= origin
+        if reading.what == quantity and reading.mark.at >= origin and (reading.mark.at, reading.value_si) not in told
     ]
     return sorted(found, key=lambda one: one.at)
 
@@ -250,7 +253,7 @@ def _warning(
     """That the limit will be missed at this rate, in the words of its last ruling; else that past makes were faster."""
     wanted = {limit.pk for limit in limits}
     last = [row for record in records for row in record.rulings.all() if row.limit_id in wanted]
-    if last and last[-1].code == "elapsed.slow":
+    if last and last[-1].code == SLOW:
         return str(last[-1].reason)
     if last and last[-1].ruling != Ruling.AWAITED:
         return ""

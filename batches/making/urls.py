@@ -8,6 +8,7 @@ urlpatterns = [
     path("makes/new/", views.make_new, name="new"),
     path("batches/<uuid:lot_id>/", views.batch, name="batch"),
     path("batches/<uuid:lot_id>/event/", views.event, name="event"),
+    path("batches/<uuid:lot_id>/event/<uuid:event_id>/", views.event_time, name="event_time"),
     path("batches/<uuid:lot_id>/sheet/", views.sheet, name="sheet"),
     path("batches/<uuid:lot_id>/sheet/<uuid:stage_id>/", views.stage, name="stage"),
     path("batches/<uuid:lot_id>/heat/<uuid:record_id>/", views.heat, name="heat"),

@@ -13,9 +13,11 @@ from haccp.checks.models.record import RecordQuerySet
 from haccp.lots.models import Lot
 from haccp.plan.models import Check
 from haccp.premises.models import Instrument, Place, Premises
+from haccp.science.evaluators.elapsed import SLOW
 
 # Late in the evening "later today" would be empty, while an overnight set or the early round is still to come.
 LOOK_AHEAD = timedelta(hours=8)
+SLOW_LOOKS_BACK = timedelta(days=4)  # no vat acidifies for longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,6 +291,29 @@ def due_of_lot(lot_id: UUID) -> list[DueCheck]:
         .prefetch_related(Prefetch("records", queryset=Record.objects.current().with_details()))
         .order_by("due_at")
     )
+
+
+def slow_now(premises: Premises, now: datetime) -> list[RulingRow]:
+    """Limits by elapsed time that will be missed at the rate of their last reading, before they are; one query.
+
+    Each with its record and lot, the first to come first. What was read again since, or is over, is not among them.
+    """
+    rows = (
+        RulingRow.objects.filter(
+            record__premises=premises,
+            record__lot__isnull=False,
+            record__amended_by__isnull=True,
+            record__observed_at__gt=now - SLOW_LOOKS_BACK,
+            limit__evaluator="elapsed",
+        )
+        .select_related("record__lot__product", "limit")
+        .order_by("record__observed_at", "record__recorded_at")
+    )
+    last: dict[tuple[UUID | None, UUID], RulingRow] = {(row.record.lot_id, row.limit_id): row for row in rows}
+    slow = [
+        row for row in last.values() if row.code == SLOW and datetime.fromisoformat(str(row.facts["deadline"])) > now
+    ]
+    return sorted(slow, key=lambda row: str(row.facts["deadline"]))
 
 
 def schedule_patience_s() -> float:

@@ -62,8 +62,13 @@ def event_add(
     place: Place | None = None,
     note: str = "",
     event_id: UUID | None = None,
+    corrects: LotEvent | None = None,
+    reason: str = "",
 ) -> LotEvent:
-    """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now."""
+    """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now.
+
+    corrects, reason: the event of the same lot and kind whose time was wrong, and why.
+    """
     if occurred_at < lot.begun_at:
         raise ActionError(f"That is before {lot.code} began; correct the time.", field="occurred_at")
     if kind == EventKind.LEFT_ROOM:
@@ -77,6 +82,8 @@ def event_add(
         recorded_at=at,
         recorded_by=scope.user,
         note=note,
+        corrects=corrects,
+        reason=reason,
     )
     ledger.seal(
         log_id=scope.log_id,

@@ -79,8 +79,19 @@ class Lot(models.Model):
         return self.code
 
 
+class StandingEvents(models.Manager["LotEvent"]):
+    """Events that no later row corrects: what happened, as far as is known."""
+
+    def get_queryset(self) -> "models.QuerySet[LotEvent]":
+        return super().get_queryset().filter(corrected_by__isnull=True)
+
+
 class LotEvent(models.Model):
-    """Something that happened to a lot: milk received, make started, starter added, placed in a room ..."""
+    """Something that happened to a lot: milk received, make started, starter added, placed in a room ...
+
+    Sealed: one whose time was wrong is corrected by a further event of its kind that names it, with the reason.
+    objects, and so lot.events: those that stand; every: the corrected ones too.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="events")
@@ -90,12 +101,24 @@ class LotEvent(models.Model):
     recorded_at = models.DateTimeField(default=timezone.now)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     note = models.TextField(blank=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
+    reason = models.TextField(blank=True)
+
+    objects = StandingEvents()
+    every = models.Manager["LotEvent"]()
 
     class Meta:
         ordering: ClassVar = ["occurred_at"]
         indexes: ClassVar = [
             models.Index(fields=["place", "kind", "occurred_at"]),
             models.Index(fields=["recorded_at"]),
+        ]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="a_corrected_event_says_why"
+            )
         ]
 
     def __str__(self) -> str:

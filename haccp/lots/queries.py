@@ -33,7 +33,10 @@ def lots_of(premises: Premises) -> LotQuerySet:
 def first_events(lot: Lot, *, as_of: datetime | None = None) -> dict[str, datetime]:
     """Kind of event -> the first time it happened, by what had been recorded at a moment (None: by now)."""
     first: dict[str, datetime] = {}
-    events = lot.events.filter(recorded_at__lte=as_of) if as_of else lot.events.all()
+    events = LotEvent.objects.filter(lot=lot)
+    if as_of is not None:
+        later = LotEvent.every.filter(corrects=OuterRef("pk"), recorded_at__lte=as_of)
+        events = LotEvent.every.filter(lot=lot, recorded_at__lte=as_of).exclude(Exists(later))
     for event in events.order_by("occurred_at"):
         first.setdefault(event.kind, event.occurred_at)
     return first

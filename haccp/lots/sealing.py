@@ -19,7 +19,7 @@ def lot_body(lot: Lot) -> Body:
 
 
 def event_body(event: LotEvent) -> Body:
-    return {
+    body: Body = {
         "lot": event.lot_id,
         "kind": event.kind,
         "place": event.place_id,
@@ -28,6 +28,7 @@ def event_body(event: LotEvent) -> Body:
         "by": event.recorded_by_id,
         "note": event.note,
     }
+    return body | ({"corrects": event.corrects_id, "reason": event.reason} if event.corrects_id else {})
 
 
 def link_body(link: LotLink) -> Body:
@@ -69,7 +70,7 @@ def register() -> None:
     register_rows(
         "lot.event",
         prefix="lot_event",
-        rows=LotEvent.objects.all,
+        rows=LotEvent.every.all,
         body=event_body,
         log_key="lot__premises__log__key",
     )

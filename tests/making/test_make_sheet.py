@@ -18,11 +18,12 @@ from batches.making.families import FAMILIES, NAMES, family_of
 from batches.making.models import Make, ProcedureStage, StageMark
 from batches.making.sheet import StageState, sheet_of
 from batches.making.yields import yield_found
-from haccp.checks.models import DueCheck
+from haccp.checks.judging import judge_again
+from haccp.checks.models import DueCheck, Record
 from haccp.deviations.models import Deviation
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
-from haccp.lots.models import LotLink
+from haccp.lots.models import LotEvent, LotLink
 from haccp.plan.models import Product
 from haccp.premises.errors import ActionError, Conflict
 from tests.dairy import HOUR, Dairy, open_dairy
@@ -338,3 +339,102 @@ def test_the_sheet_costs_the_same_however_much_was_noted_and_procedures_are_writ
     stage = ProcedureStage.objects.get(procedure=draft, instruction="Gently.")
     assert (stage.temperature_target_c, stage.duration_target_s, stage.name) == (32.0, 1200.0, "stir")
     assert "version 1 since" in client.get(reverse("making:procedures")).content.decode()
+
+
+def ph(text: str, dairy: Dairy) -> ReadingTyped:
+    return ReadingTyped("ph", text, "pH", dairy.ph_meter.pk)
+
+
+def test_what_is_read_on_the_sheet_answers_the_plan_s_check_and_serves_its_limit(dairy: Dairy) -> None:
+    """The plan asks for pH at most 5.40 within 6 h of the starter, read at 2, 4 and 6 h."""
+    make = make_with_sheet(dairy)
+    note(dairy, make, "ripen", "begun", NOW, now=NOW)
+    with time_machine.travel(NOW + 2 * HOUR, tick=False):
+        page = signed_in(dairy.helper).get(reverse("making:stage", args=[make.pk, stage_of(make, "stir").pk]))
+        assert "This also answers “pH of the curd” of the plan, due 09:00" in page.content.decode()
+    note(dairy, make, "stir", "read", NOW + 2 * HOUR, ph("6.45", dairy), now=NOW + 2 * HOUR)
+    first = Record.objects.get(lot=make.lot)
+    assert (first.due.due_at if first.due else None) == NOW + 2 * HOUR
+    assert first.rulings.get().ruling == "awaited"
+    # Between the checks of the plan: nothing is due, and the limit by elapsed time looks at it all the same
+    note(dairy, make, "drain", "done", NOW + 3 * HOUR, ph("6.40", dairy), now=NOW + 3 * HOUR)
+    extra = Record.objects.get(lot=make.lot, observed_at=NOW + 3 * HOUR)
+    assert extra.due is None
+    ruling = extra.rulings.get()
+    assert ruling.code == "elapsed.slow"
+    with time_machine.travel(NOW + 3.2 * HOUR, tick=False):
+        today = signed_in(dairy.helper).get(reverse("checks:today")).content.decode()
+        assert "Too slow: the limit will be missed" in today
+        assert ruling.reason in today
+        batch = signed_in(dairy.helper).get(reverse("making:batch", args=[make.pk])).content.decode()
+    assert batch.count("6.40 pH") + batch.count("pH 6.40") >= 1
+    # Without an instrument the plan's check is left to be done
+    note(dairy, make, "mould", "read", NOW + 4 * HOUR, ReadingTyped("ph", "6.3", "pH"), now=NOW + 4 * HOUR)
+    assert Record.objects.filter(lot=make.lot).count() == 2
+    note(dairy, make, "press", "read", NOW + 5 * HOUR, ph("5.30", dairy), now=NOW + 5 * HOUR)
+    assert Record.objects.get(lot=make.lot, observed_at=NOW + 5 * HOUR).rulings.get().ruling == "met"
+    with time_machine.travel(NOW + 5.1 * HOUR, tick=False):
+        assert "Too slow" not in signed_in(dairy.helper).get(reverse("checks:today")).content.decode()
+
+    wrong = make.marks.get(stage=stage_of(make, "press"))
+    note(
+        dairy, make, "press", "read", NOW + 5 * HOUR, ph("5.90", dairy), now=NOW + 6 * HOUR, corrects_id=wrong.pk,
+        reason="Typed another vat's.",
+    )  # fmt: skip
+    amended = Record.objects.current().get(lot=make.lot, observed_at=NOW + 5 * HOUR)
+    assert (amended.amend_reason, amended.readings.get().typed_text) == ("Typed another vat's.", "5.90")
+    assert verify_log(dairy.owner.premises.log).holds
+
+
+def test_a_corrected_time_moves_the_event_its_checks_and_what_was_judged_from_it(dairy: Dairy) -> None:
+    make = make_with_sheet(dairy)
+    begun = note(dairy, make, "ripen", "begun", NOW, now=NOW)
+    done = dairy.save(
+        "pH of the curd", "5.30", at=NOW + 2 * HOUR, lot_id=make.lot_id, instrument_id=dairy.ph_meter.pk,
+        due_id=DueCheck.objects.get(lot=make.lot, due_at=NOW + 2 * HOUR).pk,
+    ).record  # fmt: skip
+    assert done.rulings.get().facts["started_at"] == NOW.isoformat()
+    right_at = NOW + 30 * MIN
+    form = signed_in(dairy.helper).get(
+        reverse("making:stage", args=[make.pk, begun.stage_id]), {"corrects": str(begun.pk)}
+    )
+    assert form.status_code == 200
+    note(
+        dairy, make, "ripen", "begun", right_at, corrects_id=begun.pk, reason="The clock on the wall.",
+        now=NOW + 2.5 * HOUR,
+    )  # fmt: skip
+    [event] = make.lot.events.filter(kind="starter_added")
+    assert (event.occurred_at, event.reason) == (right_at, "The clock on the wall.")
+    assert LotEvent.every.filter(lot=make.lot, kind="starter_added").count() == 2
+    # 2 h was done, and is now the check that was due at 2 h 30; 4 h and 6 h fall due by the right time alone
+    due = list(
+        DueCheck.objects.filter(lot=make.lot, check_due__name="pH of the curd").values_list("due_at", "settled_at")
+    )
+    assert [at for at, _ in due] == [right_at + hours * HOUR for hours in (2, 4, 6)]
+    assert [settled is not None for _, settled in due] == [True, False, False]
+    now_says = Record.objects.current().get(lot=make.lot)
+    assert now_says.amends == done
+    assert now_says.amend_reason == (
+        "The time of “starter added” was corrected from 07:00 to 07:30: The clock on the wall."
+    )
+    assert now_says.rulings.get().facts["started_at"] == right_at.isoformat()
+    assert [verdict.facts["started_at"] for _, verdict in judge_again(done)] == [NOW.isoformat()]
+    assert verify_log(dairy.owner.premises.log).holds
+
+
+def test_an_event_typed_by_hand_is_corrected_on_its_own_page(dairy: Dairy) -> None:
+    make = dairy.start_make(at=NOW)
+    dairy.event(make, "starter_added", at=NOW + HOUR)
+    event = make.lot.events.get(kind="starter_added")
+    client, address = signed_in(dairy.helper), reverse("making:event_time", args=[make.pk, event.pk])
+    form = {"event_id": str(uuid4()), "occurred_at": "2026-03-10T23:30", "reason": ""}
+    page = client.post(address, form)
+    assert page.status_code == 422
+    assert "Say why the time is corrected" in page.content.decode()
+    page = client.post(address, form | {"reason": "Typed wrongly."})
+    assert "That time is in the future" in page.content.decode()
+    right = form | {"reason": "Typed wrongly.", "occurred_at": "2026-03-10T07:20"}
+    assert client.post(address, right).status_code == 302
+    assert make.lot.events.get(kind="starter_added").occurred_at == NOW + 20 * MIN
+    # Somebody else had the page open: nothing is corrected twice
+    assert client.post(address, right | {"event_id": str(uuid4())}).status_code == 404

@@ -48,7 +48,7 @@ def equipment_use(
     events = []
     for place in places:
         event_id = uuid5(use_id, str(place.id))
-        is_new = not LotEvent.objects.filter(id=event_id).exists()
+        is_new = not LotEvent.every.filter(id=event_id).exists()
         found = refuse_unclean(place=place, at=used_at, in_spite_of=in_spite_of, field="places") if is_new else None
         events.append(
             event_record(

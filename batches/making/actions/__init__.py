@@ -14,6 +14,7 @@ from batches.making.actions.procedures import (
     stage_put,
     stage_remove,
 )
+from batches.making.actions.serving import checks_served, records_of
 from batches.making.actions.stages import ReadingTyped, stage_record
 from batches.making.actions.start import make_start
 from batches.making.actions.uses import UseTyped, ingredient_use
@@ -28,6 +29,7 @@ __all__ = [
     "brine_discard",
     "brine_make_up",
     "brine_refresh",
+    "checks_served",
     "dose_put",
     "dose_remove",
     "draft_discard",
@@ -39,6 +41,7 @@ __all__ = [
     "phosphatase_record",
     "procedure_draft",
     "procedure_put_in_use",
+    "records_of",
     "stage_move",
     "stage_put",
     "stage_record",

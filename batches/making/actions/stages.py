@@ -10,13 +10,15 @@ from django.utils import timezone
 
 from batches.making import sealing
 from batches.making.actions.brine import batch_lay_in_brine
+from batches.making.actions.serving import serve_checks
 from batches.making.actions.uses import UseTyped, write_uses
+from batches.making.course import EVENTS
 from batches.making.judging import judged
 from batches.making.models import Make, ProcedureStage, StageKind, StageMark, StageReading
-from haccp.checks.actions import event_record
+from haccp.checks.actions import event_correct, event_record
 from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
-from haccp.lots.kinds import EventKind
+from haccp.lots.models import LotEvent
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument, Premises
 from haccp.premises.roles import Right
@@ -27,15 +29,6 @@ from haccp.science.units import read_typed
 
 What = StageMark.What
 CLOCK_TOLERANCE = timedelta(minutes=2)
-EVENTS = {
-    StageKind.RIPEN: EventKind.STARTER_ADDED,
-    StageKind.RENNET: EventKind.RENNET_ADDED,
-    StageKind.CUT: EventKind.CUT,
-    StageKind.DRAIN: EventKind.DRAINED,
-    StageKind.MOULD: EventKind.MOULDED,
-    StageKind.PRESS: EventKind.PRESSED,
-    StageKind.SALT: EventKind.SALTED,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +63,8 @@ def stage_record(
 
     Moves: lock the premises; find batch and stage here; refuse a moment that cannot be; read and judge each value by
     the stage's limits; write and seal; link what went in; record the event of the make that the stage stands for, so
-    that the plan's checks fall due. brine_id: what the batch is laid in, at a stage of salting. corrects_id, reason:
-    the mark that was wrong, and why.
+    that the plan's checks fall due; record those of the plan's checks that ask for what was read just now.
+    brine_id: what the batch is laid in, at a stage of salting. corrects_id, reason: the mark that was wrong, and why.
     The same mark_id sent again gives the mark already there. Raises ActionError with a sentence per field, Conflict
     for a stage that somebody has done already.
     """
@@ -122,6 +115,7 @@ def stage_record(
             scope=scope, use_id=uuid5(mark.pk, "brine"), brine_id=brine_id, make_id=make.pk, laid_in_at=at, now=now
         )
     _record_event(scope, mark, stage, now)
+    serve_checks(scope, mark, rows, now)
     return mark
 
 
@@ -209,9 +203,21 @@ def _instrument(scope: Scope, instrument_id: UUID | None) -> Instrument | None:
 
 
 def _record_event(scope: Scope, mark: StageMark, stage: ProcedureStage, now: datetime) -> None:
-    """Once for each kind: the first mark of the first such stage."""
+    """Once for each kind: the first mark of the first such stage. A correction moves the event of the mark."""
     kind = EVENTS.get(StageKind(stage.kind))
     if kind is None or mark.what not in (What.BEGUN, What.DONE):
+        return
+    stood_for = _event_of(mark.corrects, kind)
+    if stood_for is not None:
+        if stood_for.occurred_at != mark.at:
+            event_correct(
+                scope=scope,
+                event_id=uuid5(mark.pk, kind),
+                corrects_id=stood_for.pk,
+                occurred_at=mark.at,
+                reason=mark.reason,
+                now=now,
+            )
         return
     if mark.make.lot.events.filter(kind=kind).exists():
         return
@@ -224,3 +230,13 @@ def _record_event(scope: Scope, mark: StageMark, stage: ProcedureStage, now: dat
         note="",
         now=now,
     )
+
+
+def _event_of(mark: StageMark | None, kind: str) -> LotEvent | None:
+    """The event that still stands for a mark, or for one that it corrected."""
+    while mark is not None:
+        found = LotEvent.objects.filter(pk=uuid5(mark.pk, kind)).first()
+        if found is not None:
+            return found
+        mark = mark.corrects
+    return None

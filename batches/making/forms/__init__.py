@@ -2,9 +2,9 @@
 
 from batches.making.forms.brine import BrineForm, DiscardForm, LayInForm, RefreshForm
 from batches.making.forms.heat import HeatSheetForm, PhosphataseForm
-from batches.making.forms.make import EventForm, MakeForm, milk_field
+from batches.making.forms.make import EventCorrectForm, EventForm, MakeForm, milk_field
 from batches.making.forms.procedure import DoseForm, DraftForm, MilkShareForm, PutInUseForm, StageDraftForm
-from batches.making.forms.stage import StageForm
+from batches.making.forms.stage import StageForm, as_it_was
 from batches.making.forms.weighing import YieldForm
 
 __all__ = [
@@ -12,6 +12,7 @@ __all__ = [
     "DiscardForm",
     "DoseForm",
     "DraftForm",
+    "EventCorrectForm",
     "EventForm",
     "HeatSheetForm",
     "LayInForm",
@@ -23,5 +24,6 @@ __all__ = [
     "StageDraftForm",
     "StageForm",
     "YieldForm",
+    "as_it_was",
     "milk_field",
 ]

@@ -120,3 +120,19 @@ class EventForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.initial.setdefault("event_id", uuid4())
         begins_now(self, "occurred_at")
+
+
+class EventCorrectForm(forms.Form):
+    """event_id: of the event that takes the wrong one's place."""
+
+    event_id = forms.UUIDField(widget=forms.HiddenInput)
+    occurred_at = LocalTimeField(label=_("When it was"), error_messages={"required": _("Give the right time.")})
+    reason = forms.CharField(
+        label=_("Why it is corrected"),
+        max_length=1000,
+        error_messages={"required": _("Say why the time is corrected; both stay on file.")},
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("event_id", uuid4())

@@ -158,3 +158,12 @@ class StageForm(forms.Form):
             for dose in self.doses
             if data.get(f"lot_{dose.dose.pk}")
         ]
+
+
+def as_it_was(mark: StageMark) -> dict[str, Any]:
+    """The form's first values for a correction: all that the mark says now."""
+    initial: dict[str, Any] = {"corrects_id": mark.pk, "at": mark.at, "what": mark.what, "note": mark.note}
+    for one in mark.readings.all():
+        initial |= {one.what: one.typed_text, f"{one.what}_unit": one.typed_unit}
+        initial[f"{one.what}_with"] = str(one.instrument_id or "")
+    return initial

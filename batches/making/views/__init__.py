@@ -2,7 +2,7 @@
 
 from batches.making.views.batch import batch
 from batches.making.views.brines import brine, brine_discard, brine_lay_in, brine_new, brine_refresh, brines
-from batches.making.views.event import event
+from batches.making.views.event import event, event_time
 from batches.making.views.heat import heat, phosphatase
 from batches.making.views.makes import make_list, make_new
 from batches.making.views.procedures import (
@@ -28,6 +28,7 @@ __all__ = [
     "draft_stage",
     "draft_stage_new",
     "event",
+    "event_time",
     "heat",
     "make_list",
     "make_new",

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 
 from batches.making import pictures
-from batches.making.course import next_events
+from batches.making.course import USUAL_ORDER, next_events
 from batches.making.forms import EventForm
 from batches.making.heat import heat_pictures
 from batches.making.panels import panels_of
@@ -40,6 +40,7 @@ def batch(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "age_days": age_in_days(scope.premises, make.lot, now),
         "timeline": pictures.make_timeline(scope.premises, make.lot, events, records, sheet),
         "events": events,
+        "correctable": USUAL_ORDER,
         "checks": checks_of_lot(make.lot_id, now),
         "records": records,
         "heat": [one for record in records for one in heat_pictures(record, unit)],

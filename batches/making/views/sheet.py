@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from batches.making import actions
-from batches.making.forms import StageForm, YieldForm
+from batches.making.forms import StageForm, YieldForm, as_it_was
 from batches.making.models import StageMark
 from batches.making.queries import makes_of
 from batches.making.sheet import StageState, sheet_of
@@ -19,6 +19,8 @@ from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
+from haccp.science.evaluators.elapsed import SLOW
+from haccp.science.ruling import Ruling
 
 
 @needs(Right.READ)
@@ -34,6 +36,7 @@ def sheet(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
         "checks": [one for one in checks_of_lot(make.lot_id, now) if one.can_be_done],
         "form": StageForm(state=current, make=make, scope=scope) if current is not None and may_record else None,
         "state": current,
+        "served": actions.checks_served(now, current.stage.kind, make.pk) if current is not None else [],
         "yielded": yield_found(make),
         "may_record": may_record,
     }
@@ -50,7 +53,7 @@ def stage(request: ScopedRequest, lot_id: UUID, stage_id: UUID) -> HttpResponse:
     if state is None:
         raise Http404
     corrected = _corrected(request, state)
-    initial = {} if corrected is None else {"corrects_id": corrected.pk, "at": corrected.at, "what": corrected.what}
+    initial = {} if corrected is None else as_it_was(corrected)
     form = StageForm(request.POST or None, state=state, make=make, scope=scope, initial=initial)
     status = 0
     if request.method == "POST" and form.is_valid():
@@ -77,6 +80,7 @@ def stage(request: ScopedRequest, lot_id: UUID, stage_id: UUID) -> HttpResponse:
             _say(request, mark)
             return redirect("making:sheet", make.pk)
     context: dict[str, object] = {"make": make, "sheet": found, "state": state, "corrected": corrected}
+    context["served"] = actions.checks_served(now, state.stage.kind, make.pk)
     context["asks_exception"] = form.is_bound and (form.errors.get("exception") or form.data.get("exception"))
     return render_form(request, "making/stage.html", context, form=form, status=status)
 
@@ -98,6 +102,10 @@ def _say(request: ScopedRequest, mark: StageMark) -> None:
     for reading in mark.readings.all():
         if reading.ruling in ("breached", "unproven"):
             messages.warning(request, reading.said)
+    for record in actions.records_of(mark):
+        words = f"{record.check_done.name}: {' '.join(row.reason for row in record.rulings.all()) or _('saved')}"
+        is_bad = any(Ruling(row.ruling).opens_deviation or row.code == SLOW for row in record.rulings.all())
+        (messages.warning if is_bad else messages.success)(request, words)
 
 
 @needs(Right.RECORD)

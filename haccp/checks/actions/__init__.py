@@ -2,7 +2,7 @@
 
 from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
-from haccp.checks.actions.events import event_record
+from haccp.checks.actions.events import event_correct, event_record
 from haccp.checks.actions.missed import missed_reason_give
 from haccp.checks.actions.people import absence_add, absence_end, keeper_set
 from haccp.checks.actions.photos import photo_store
@@ -28,6 +28,7 @@ __all__ = [
     "batch_move_to_revision",
     "closed_period_add",
     "day_sign",
+    "event_correct",
     "event_record",
     "keeper_set",
     "missed_reason_give",

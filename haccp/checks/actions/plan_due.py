@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
@@ -73,6 +73,27 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
                 ]
     _take_back(DueCheck.objects.filter(lot=lot), rows)
     return insert_due(rows)
+
+
+def retime_done(*, event: LotEvent, corrected: LotEvent) -> None:
+    """A check that was done for an event at its wrong time was the one due at its right time: it keeps its record."""
+    wrong, right = (f"{event.lot_id}|{one.kind}@{_in_key(one.occurred_at)}Z" for one in (corrected, event))
+    shift = event.occurred_at - corrected.occurred_at
+    done = DueCheck.objects.filter(lot=event.lot_id, slot_key__startswith=wrong, settled_at__isnull=False)
+    for due in done.filter(missed__isnull=True):
+        key = right + due.slot_key.removeprefix(wrong)
+        if DueCheck.objects.filter(check_due=due.check_due_id, slot_key=key).exists():
+            continue
+        due.slot_key = key
+        due.opens_at, due.due_at, due.grace_ends_at = (
+            moment + shift for moment in (due.opens_at, due.due_at, due.grace_ends_at)
+        )
+        due.save(update_fields=["slot_key", "opens_at", "due_at", "grace_ends_at"])
+
+
+def _in_key(moment: datetime) -> str:
+    """As science.schedule writes it into the keys of slots."""
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat()
 
 
 @transaction.atomic

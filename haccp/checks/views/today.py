@@ -72,6 +72,7 @@ def today(request: ScopedRequest) -> HttpResponse:
         "unreviewed": unreviewed,
         "review_overdue": [one for one in unreviewed if review_due_on(one) < day],
         "held_count": held_count(premises),
+        "slow": queries.slow_now(premises, now),
         "review": review if review and review.on <= day + REVIEW_LOOKS_AHEAD else None,
         "has_plan": review is not None,
         "other_work": other_work(request.scope, now),

@@ -71,6 +71,8 @@ class Migration(migrations.Migration):
                         ('occurred_at', models.DateTimeField()),
                         ('recorded_at', models.DateTimeField(default=django.utils.timezone.now)),
                         ('note', models.TextField(blank=True)),
+                        ('reason', models.TextField(blank=True)),
+                        ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='lots.lotevent')),
                         ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='lots.lot')),
                         ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='premises.place')),
                         ('recorded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -132,6 +134,10 @@ class Migration(migrations.Migration):
                 migrations.AddIndex(
                     model_name='lotevent',
                     index=models.Index(fields=['recorded_at'], name='lots_loteve_recorde_079034_idx'),
+                ),
+                migrations.AddConstraint(
+                    model_name='lotevent',
+                    constraint=models.CheckConstraint(condition=models.Q(('corrects__isnull', True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='a_corrected_event_says_why'),
                 ),
                 migrations.AddConstraint(
                     model_name='lotlink',

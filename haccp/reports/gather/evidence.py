@@ -72,7 +72,7 @@ def _subjects(scope: PackScope) -> Iterator[str]:
         yield from _named("signature", days)
     for group in in_groups(scope.batch_ids):
         yield from _named("lot", group)
-        yield from _named("lot_event", LotEvent.objects.filter(lot__in=group).values_list("id", flat=True))
+        yield from _named("lot_event", LotEvent.every.filter(lot__in=group).values_list("id", flat=True))
         yield from _named("lot_link", LotLink.objects.filter(child__in=group).values_list("id", flat=True))
         yield from _named("brine_use", BrineUse.objects.filter(make__in=group).values_list("id", flat=True))
         yield from _named("hold", Hold.objects.filter(lot__in=group).values_list("id", flat=True))

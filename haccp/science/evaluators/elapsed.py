@@ -14,6 +14,9 @@ from haccp.science.limit import Limit
 from haccp.science.ruling import JsonValue, Ruling, Verdict
 from haccp.science.units import quantity_of, show, spell_duration
 
+SLOW = "elapsed.slow"
+"""The code of a verdict that says: at this rate the limit will be missed."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Course:
@@ -193,10 +196,10 @@ def _outlook(course: _Course, last: Reading, projection: Projection | None) -> t
     if projection is None:
         return "elapsed.awaited", ""
     if projection.reached_at_s is None:
-        return "elapsed.slow", " Too slow: the last two readings are not moving towards it."
+        return SLOW, " Too slow: the last two readings are not moving towards it."
     when = spell_duration(projection.reached_at_s, round_up=True)
     if projection.reached_at_s > course.within_s:
-        return "elapsed.slow", f" Too slow: at this rate it is reached only after {when}."
+        return SLOW, f" Too slow: at this rate it is reached only after {when}."
     return "elapsed.awaited", f" At this rate it is reached after {when}."
 
 
