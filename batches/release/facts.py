@@ -1,6 +1,6 @@
 """Everything recorded about a batch and the lots it was made of, read once for the gate."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
@@ -8,6 +8,8 @@ from uuid import UUID
 from django.db.models import Prefetch
 from django.utils import timezone
 
+from haccp.calibration.models import Doubt
+from haccp.calibration.queries import standing_doubts
 from haccp.checks.models import DueCheck, Record, RulingRow
 from haccp.deviations.models import CorrectiveStep, Deviation
 from haccp.lots.models import Hold, Lot
@@ -20,7 +22,8 @@ DEVIATION_CAUSE = "deviation:"
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """lots: the batch first. chain: every version of a record -> its latest. revisions: lot -> where it stands."""
+    """lots: the batch first. chain: every version of a record -> its latest. revisions: lot -> where it stands.
+    doubts: record -> the doubt about its instrument that nobody has disposed of yet."""
 
     premises: Premises
     lots: tuple[Lot, ...]
@@ -32,6 +35,7 @@ class Facts:
     checks: tuple[Check, ...]
     chain: dict[UUID, UUID]
     revisions: dict[UUID, UUID]
+    doubts: Mapping[UUID, Doubt]
 
     @property
     def batch(self) -> Lot:
@@ -39,6 +43,10 @@ class Facts:
 
     def about(self, lot: Lot | None) -> str:
         return "" if lot is None or lot.id == self.batch.id else f" of {lot.code}"
+
+    def doubt_of(self, record_id: UUID, limit_id: UUID) -> str:
+        """Why a limit that was met is unproven now: its instrument was found out later. "" where it stands."""
+        return doubt_words(self.doubts.get(record_id), limit_id)
 
     def when(self, moment: datetime) -> str:
         local = timezone.localtime(moment, self.premises.zone)
@@ -52,6 +60,7 @@ def gather(premises: Premises, lots: Sequence[Lot], at: datetime) -> Facts:
     """A constant number of queries, however much there is. lots must be of these premises."""
     revisions = revision_ids_of(lots)
     versions = list(Record.objects.filter(lot__in=lots).values_list("id", "amends_id"))
+    chain = _latest_versions(versions)
     return Facts(
         premises=premises,
         lots=tuple(lots),
@@ -83,9 +92,17 @@ def gather(premises: Premises, lots: Sequence[Lot], at: datetime) -> Facts:
             .prefetch_related("products", "measures__limits__products")
             .order_by("control_point__code", "name")
         ),
-        chain=_latest_versions(versions),
+        chain=chain,
         revisions=revisions,
+        doubts=standing_doubts(chain),
     )
+
+
+def doubt_words(doubt: Doubt | None, limit_id: UUID | None = None) -> str:
+    """limit_id: only what a doubt says of this limit. "" for none."""
+    if doubt is None or (limit_id is not None and all(row.limit_id != limit_id for row in doubt.rulings.all())):
+        return ""
+    return f"{doubt.reason} It is unproven until {doubt.deviation.reference} is closed."
 
 
 def cause_of(hold: Hold) -> UUID | None:

@@ -40,6 +40,9 @@ def _last_word(facts: Facts, record: Record, ruling: RulingRow) -> Iterable[Poin
     about = f"{limit.statement} ({limit.control_point.code}){facts.about(record.lot)}"
     if ruling.ruling == Ruling.AWAITED:
         yield outstanding(Matter.LIMIT, f"{about}: {ruling.reason}", link)
+    elif doubt := facts.doubt_of(record.id, ruling.limit_id):
+        found_out = Link("deviations:detail", "Open the deviation", facts.doubts[record.id].deviation_id)
+        yield unproven(Matter.LIMIT, f"{about}: {doubt}", found_out)
     elif Ruling(ruling.ruling).is_satisfied:
         word = RULING_WORDS[ruling.ruling].word
         yield met(matter, f"{about}: {word} on {facts.when(record.observed_at)}. {ruling.reason}", link)

@@ -1,15 +1,17 @@
 """Where the batch was: the vat cleaned before the make, the rooms watched while it lay there."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Prefetch
 
-from batches.release.facts import Facts
+from batches.release.facts import Facts, doubt_words
 from batches.release.points import Link, Matter, Point, met, outstanding, unproven
+from haccp.calibration.models import Doubt
+from haccp.calibration.queries import standing_doubts
 from haccp.checks.models import Record, RulingRow
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
@@ -41,8 +43,9 @@ def surroundings(facts: Facts) -> Iterable[Point]:
         ).select_related("control_point")
     )
     records = _records(facts, places, checks, max(stay.ended_at for stay in stays))
-    yield from _cleaned(facts, stays[0], checks, records)
-    yield from _watched(facts, stays, checks, records)
+    doubts = standing_doubts(one.pk for group in records.values() for one in group)
+    yield from _cleaned(facts, stays[0], checks, records, doubts)
+    yield from _watched(facts, stays, checks, records, doubts)
 
 
 def _stays(facts: Facts) -> list[Stay]:
@@ -94,7 +97,11 @@ def _last_make_in_the_vat(facts: Facts) -> datetime | None:
 
 
 def _cleaned(
-    facts: Facts, vat: Stay, checks: Sequence[Check], records: dict[tuple[UUID, str], list[Record]]
+    facts: Facts,
+    vat: Stay,
+    checks: Sequence[Check],
+    records: dict[tuple[UUID, str], list[Record]],
+    doubts: Mapping[UUID, Doubt],
 ) -> Iterable[Point]:
     """The last cleaning record of the vat between the make before and this one."""
     for check in checks:
@@ -108,7 +115,9 @@ def _cleaned(
             yield unproven(Matter.CLEANING, f"{words} “{check.name}” was not done.")
             continue
         last, link = done[-1], Link("checks:record", "Open the record", done[-1].pk)
-        if _is_satisfied(last):
+        if doubt := doubt_words(doubts.get(last.pk)):
+            yield unproven(Matter.CLEANING, f"{check.name} on {facts.when(last.observed_at)}: {doubt}", link)
+        elif _is_satisfied(last):
             words = f"{check.name}: done and met on {facts.when(last.observed_at)}, before the make."
             yield met(Matter.CLEANING, words, link)
         elif not _told_by_a_deviation(facts, last):
@@ -117,7 +126,11 @@ def _cleaned(
 
 
 def _watched(
-    facts: Facts, stays: Sequence[Stay], checks: Sequence[Check], records: dict[tuple[UUID, str], list[Record]]
+    facts: Facts,
+    stays: Sequence[Stay],
+    checks: Sequence[Check],
+    records: dict[tuple[UUID, str], list[Record]],
+    doubts: Mapping[UUID, Doubt],
 ) -> Iterable[Point]:
     """Critical limits of each place while the batch was there."""
     told: set[tuple[UUID, str]] = set()
@@ -137,7 +150,14 @@ def _watched(
         for one in untold:
             words = f"{name} on {facts.when(one.observed_at)} was not met, and this batch was not evaluated."
             yield outstanding(Matter.ROOM, words, Link("checks:record", "Open the record", one.pk))
-        if not seen:
+        in_doubt = [one for one in seen if one.pk in doubts]
+        if in_doubt:
+            first = in_doubt[0]
+            words = f"{name}: {len(in_doubt)} of {len(seen)} records. {doubt_words(doubts[first.pk])}"
+            yield unproven(
+                Matter.ROOM, words, Link("deviations:detail", "Open the deviation", doubts[first.pk].deviation_id)
+            )
+        elif not seen:
             yield unproven(Matter.ROOM, f"{name}: no record while the batch was in {there[0].place.name}.")
         elif not untold:
             met_count = sum(_is_satisfied(one) for one in seen)

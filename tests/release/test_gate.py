@@ -13,8 +13,9 @@ from batches.release import actions as release_actions
 from batches.release import contributors
 from batches.release.gate import Gate, gate_of
 from batches.release.models import Release
-from batches.release.points import Matter, Point, outstanding
+from batches.release.points import Matter, Point, Standing, outstanding
 from batches.release.queries import release_of
+from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.deviations import actions as deviations
@@ -268,3 +269,26 @@ def test_standing_costs_the_same_however_much_there_is(
     with django_assert_max_num_queries(48):
         standing = stands(dairy, make, MORNING + 15 * HOUR)
     assert len(standing.in_the_way) > 7
+
+
+def test_an_instrument_found_out_makes_what_it_showed_met_unproven_until_that_is_disposed_of(dairy: Dairy) -> None:
+    make = made_and_met(dairy, at=MORNING)
+    evening = MORNING + 12 * HOUR
+    before = [one for one in stands(dairy, make, evening).points if one.is_met and "pH at most 5.40" in one.words]
+    assert len(before) == 1
+    calibration.instrument_calibrate(
+        scope=dairy.maker, calibration_id=uuid4(), instrument_id=dairy.ph_meter.pk, method="buffers",
+        performed_at=evening, valid_until=date(2026, 3, 11), buffer_temperature="25", now=evening,
+        points=[calibration.PointTyped(true="7.00", found="0", left="0"),
+                calibration.PointTyped(true="4.00", found="140", left="177.5")],
+    )  # fmt: skip
+    gate = stands(dairy, make, evening)
+    assert gate.is_held
+    (doubted,) = [one for one in gate.points if "pH at most 5.40" in one.words]
+    assert doubted.standing is Standing.UNPROVEN
+    deviation = Deviation.objects.get()
+    assert f"It is unproven until {deviation.reference} is closed." in doubted.words
+    settle(dairy, deviation, make, "release")
+    after = stands(dairy, make, evening)
+    assert not after.is_held
+    assert [one.standing for one in after.points if "pH at most 5.40" in one.words] == [Standing.MET]
