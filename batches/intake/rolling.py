@@ -4,25 +4,36 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.safestring import SafeString
+
+from batches.intake.count_picture import count_picture
 from batches.intake.models import MilkCount, Supplier
 from haccp.plan.models import MilkSpecies, MilkTreatment, Product
 from haccp.premises.models import Premises
-from haccp.science.milk.counts import CountCriterion, CountResult, criterion, judge_counts
+from haccp.science.milk.count_rules import WITHOUT_RULE, CountRule, judge_periodic, rule_for
+from haccp.science.milk.counts import CountResult
 from haccp.science.ruling import Verdict
 
 SHOWN = 12  # results beside each mean, newest first
+DRAWN = 60
+NOTHING_ON_FILE = (
+    "No rule for this count of this milk is on file for this jurisdiction; the results stand for themselves."
+)
 
 
 @dataclass(frozen=True, slots=True)
 class RollingMean:
-    """criterion, verdict: None where no regulation of this jurisdiction on file defines a mean for this milk."""
+    """criterion, verdict: None where no regulation of this jurisdiction on file judges this milk; without_rule says so
+    in words. svg: the results over time, empty where there are too few."""
 
     supplier: Supplier
     species: str
     quantity: str
     results: tuple[MilkCount, ...]
-    criterion: CountCriterion | None
+    criterion: CountRule | None
     verdict: Verdict | None
+    svg: SafeString
+    without_rule: str
 
     @property
     def species_words(self) -> str:
@@ -51,12 +62,22 @@ def rolling_means(premises: Premises, today: date, *, supplier: Supplier | None 
 
 def _mean(premises: Premises, counts: list[MilkCount], raw: set[str], today: date) -> RollingMean:
     one = counts[0]
-    rule = criterion(
+    rule = rule_for(
         one.quantity,
-        "cow" if one.species == MilkSpecies.COW else "other",
+        one.species,
         for_raw_product=one.species in raw,
         jurisdiction=premises.jurisdiction,
     )
     results = [CountResult(count.sampled_on, count.value) for count in counts]
-    verdict = judge_counts(rule, results, as_of=today) if rule is not None else None
-    return RollingMean(one.supplier, one.species, one.quantity, tuple(reversed(counts[-SHOWN:])), rule, verdict)
+    verdict = judge_periodic(rule, results, as_of=today) if rule is not None else None
+    words = f"{one.supplier.name}: {one.get_quantity_display()}"
+    return RollingMean(
+        supplier=one.supplier,
+        species=one.species,
+        quantity=one.quantity,
+        results=tuple(reversed(counts[-SHOWN:])),
+        criterion=rule,
+        verdict=verdict,
+        svg=count_picture(premises, words, counts[-DRAWN:], rule),
+        without_rule="" if rule is not None else WITHOUT_RULE.get(premises.jurisdiction, NOTHING_ON_FILE),
+    )

@@ -8,6 +8,7 @@ urlpatterns = [
     path("milk/new/", views.milk_new, name="new"),
     path("milk/counts/", views.counts, name="counts"),
     path("milk/counts/new/", views.count_new, name="count_new"),
+    path("milk/counts/<uuid:count_id>/", views.count_correct, name="count_correct"),
     path("milk/<uuid:lot_id>/", views.milk_detail, name="detail"),
     path("milk/<uuid:lot_id>/finding/", views.finding, name="finding"),
     path("milk/<uuid:lot_id>/cooling/", views.cooling, name="cooling"),

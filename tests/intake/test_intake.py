@@ -171,8 +171,22 @@ def test_rolling_means_follow_the_regulation_for_each_species(dairy: Dairy) -> N
         count(days[0], "0")
     with time_machine.travel(NOW, tick=False):
         page = signed_in(dairy.helper).get(reverse("intake:counts")).content.decode()
-    assert "Hill Farm" in page
-    assert "853/2004" in page
+        assert "Hill Farm" in page
+        assert "853/2004" in page
+        assert page.count('class="pic') >= 1  # the cow's milk is drawn; of the goats' there is one result only
+        client, address = signed_in(dairy.helper), reverse("intake:count_correct", args=[rows[0].pk])  # type: ignore[attr-defined]
+        assert 'value="50000"' in client.get(address).content.decode()
+        form = {
+            "count_id": str(uuid4()), "supplier": str(farm.pk), "species": "cow", "quantity": "count_cfu",
+            "sampled_on": "2026-01-05", "text": "5000", "unit": "cfu/mL", "note": "",
+        }  # fmt: skip
+        assert "Say what was wrong" in client.post(address, form).content.decode()
+        assert client.post(address, form | {"note": "A nought too many."}).status_code == 302
+        # (5 000 · 80 000 · 200 000 · 200 000)^(1/4) = 63 246
+        cow, _goat = rolling_means(dairy.owner.premises, date(2026, 3, 10))
+        assert cow.verdict is not None
+        assert cow.verdict.facts["mean"] == pytest.approx(63_246, rel=1e-4)
+        assert client.get(address).status_code == 404  # what was corrected is corrected by its correction
 
 
 def test_an_ingredient_s_stock_falls_and_an_expired_lot_is_refused(dairy: Dairy) -> None:

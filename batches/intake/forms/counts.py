@@ -41,9 +41,18 @@ class CountForm(forms.Form):
     laboratory = forms.CharField(label=_("Laboratory and report number"), required=False, max_length=120)
     note = forms.CharField(label=_("Note"), required=False)
 
-    def __init__(self, *args: Any, scope: Scope, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, scope: Scope, corrects: MilkCount | None = None, **kwargs: Any) -> None:
+        """corrects: the result that was entered wrongly; the form then begins with what it says."""
         super().__init__(*args, **kwargs)
         supplier = self.fields["supplier"]
         assert isinstance(supplier, forms.ModelChoiceField)
         supplier.queryset = suppliers_of(scope.premises, of_milk=True)
         self.initial.setdefault("count_id", uuid4())
+        if corrects is not None:
+            supplier.queryset = supplier.queryset | Supplier.objects.filter(pk=corrects.supplier_id)
+            names = ("supplier", "species", "quantity", "sampled_on", "laboratory")
+            self.initial.update({name: getattr(corrects, name) for name in names})
+            self.initial.update({"text": corrects.typed_text, "unit": corrects.typed_unit})
+            self.fields["note"].label = _("What was wrong")
+            self.fields["note"].required = True
+            self.fields["note"].error_messages["required"] = _("Say what was wrong; both results stay on file.")
