@@ -87,12 +87,13 @@ def test_a_day_book_holds_what_was_released_and_sold_that_day(dairy: Dairy) -> N
 def test_a_pack_holds_releases_dispatches_and_recalls_with_their_entries(dairy: Dairy, make_pack: MakePack) -> None:
     code = sell(dairy)
     pack = make_pack(dairy.owner, first=DAY, last=DAY, now=LATER + timedelta(days=1))
-    # One release, one dispatch, one total, one piece that came back, one exercise.
-    assert pack.contents["releases, dispatches and sales"] == 5
+    # A dispatch, a total, a piece that came back; an exercise, begun, chosen and finished. The release stands at its
+    # batch.
+    assert pack.contents["releases, dispatches and sales"] == 7
     text = reading.squeezed(pack)
     for said in (
         "Releases,dispatchesandsales", "TheCornerShop", f"2of{code},6.200kg.deliverynoteDN17", "Wrongdoor.",
-        "1.4kg,thetotalof11Mar", "exercisefinished", "1lot;9.300kgmade,3.200kgdispatched", "0.000kgunexplained",
+        "1.4kg,thetotalof11Mar", "exercise:finished", "1lot;9.300kgmade,3.200kgdispatched", "0.000kgunexplained",
     ):  # fmt: skip
         assert said in text, said
     (attached,) = reading.reader(pack).attachments["records.json"]

@@ -8,16 +8,19 @@ from uuid import UUID
 
 from django.db.models import Prefetch
 
-from batches.intake.models import MilkLot
+from batches.intake.models import IngredientLot, MilkLot
 from batches.making.models import Brine, Make
 from batches.release.gate import Gate, gate_of
 from batches.release.models import Release
 from batches.ripening.ageing_clock import clocks_of
+from batches.tracing.amounts import Balance, balances
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink
 from haccp.premises.models import Membership, Premises
 from haccp.premises.scope import Scope
+from haccp.reports.dates import day_words
 from haccp.reports.gather.evidence import Evidence
+from haccp.reports.gather.make_entries import MAKE
 from haccp.reports.gather.period import Period
 from haccp.reports.gather.scope import PackScope, in_groups
 
@@ -34,6 +37,7 @@ class Happening:
     where: str
     note: str
     by: str
+    is_bad: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,9 @@ class BatchSheet:
     product: str
     begun_at: datetime
     vat: str
+    procedure: str
     note: str
+    stock: str
     made_of: tuple[tuple[str, str, str], ...]
     happenings: tuple[Happening, ...]
     holds_standing: tuple[str, ...]
@@ -77,9 +83,19 @@ def batch_sheets(scope: PackScope, evidence: Evidence) -> Iterator[BatchSheet]:
         found = {lot.id: lot for lot in _lots(group)}
         made_of = _made_of(group)
         clocks = clocks_of(premises, found.values(), scope.period.asked_at)
-        makes = {make.lot_id: make for make in Make.objects.filter(lot__in=group).select_related("vat")}
+        makes = {make.lot_id: make for make in Make.objects.filter(lot__in=group).select_related("vat", "procedure")}
+        made = _made(group, scope, evidence)
+        stock = balances(premises, found.values())
         for one in group:
-            yield _sheet(found[one], made_of[one], makes.get(one), clocks[one].sentence, evidence)
+            yield _sheet(
+                found[one],
+                made_of[one],
+                makes.get(one),
+                ageing=clocks[one].sentence,
+                stock=_balance(stock[one], scope),
+                made=made[one],
+                evidence=evidence,
+            )
 
 
 def gate_on(batch_id: UUID, period: Period) -> Gate | None:
@@ -100,25 +116,48 @@ def milk_lines(scope: PackScope, evidence: Evidence) -> Iterator[MilkLine]:
         for link in LotLink.objects.filter(parent__in=group).select_related("parent", "child").order_by("child__code"):
             used[link.parent_id].append((link.child.code, _amount(link)))
         milk = {one.lot_id: one for one in MilkLot.objects.filter(lot__in=group)}
+        ingredients = {
+            one.lot_id: one for one in IngredientLot.objects.filter(lot__in=group).select_related("supplier")
+        }
         brines = {one.lot_id: one for one in Brine.objects.filter(lot__in=group).select_related("tank")}
         lots = {lot.id: lot for lot in Lot.objects.filter(id__in=group).select_related("recorded_by")}
         for one in group:
-            lot, detail = lots[one], milk.get(one)
+            lot, detail = lots[one], milk.get(one) or ingredients.get(one)
             yield MilkLine(
                 ref=evidence.ref(f"lot:{one}"),
                 code=lot.code,
                 kind=lot.get_kind_display(),
                 received_at=lot.begun_at,
-                about=_about(detail, brines.get(one)),
-                amount=f"{detail.typed_volume} {detail.typed_unit}" if detail else "",
+                about=_about(detail, brines.get(one), scope.period),
+                amount=_came(detail, scope.period),
                 used_in=tuple(used[one]),
                 by=lot.recorded_by.name,
             )
 
 
-def _about(milk: MilkLot | None, brine: Brine | None) -> str:
-    if milk is not None:
-        return f"{milk.get_species_display()}, {milk.source}"
+def _came(detail: MilkLot | IngredientLot | None, period: Period) -> str:
+    if isinstance(detail, MilkLot):
+        beside = period.units.beside("volume", detail.volume_l, detail.typed_unit)
+        return f"{detail.typed_volume} {detail.typed_unit}{beside}"
+    return f"{detail.typed_amount} {detail.typed_unit}" if detail else ""
+
+
+def _about(detail: MilkLot | IngredientLot | None, brine: Brine | None, period: Period) -> str:
+    if isinstance(detail, MilkLot):
+        words = f"{detail.get_species_display()}, {detail.source}"
+        if detail.milked_from and detail.milked_until:
+            first, last = (one.astimezone(period.zone) for one in (detail.milked_from, detail.milked_until))
+            words += f"; milked {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}"
+        return words
+    if detail is not None:
+        parts = [detail.name, str(detail.get_kind_display())]
+        if detail.supplier:
+            parts.append(f"from {detail.supplier.name}")
+        if detail.supplier_lot:
+            parts.append(f"supplier's lot {detail.supplier_lot}")
+        if detail.expires_on:
+            parts.append(f"last day {day_words(detail.expires_on)}")
+        return ", ".join(parts)
     return f"{brine.tank.name}; water: {brine.water}" if brine is not None else ""
 
 
@@ -144,8 +183,42 @@ def _made_of(ids: Sequence[UUID]) -> dict[UUID, list[tuple[str, str, str]]]:
     return found
 
 
+def _made(group: Sequence[UUID], scope: PackScope, evidence: Evidence) -> dict[UUID, list[Happening]]:
+    """The make sheet of each batch."""
+    found: dict[UUID, list[Happening]] = defaultdict(list)
+    for source in MAKE:
+        for row in source.rows(group):
+            told = source.tell(row, scope)
+            if told.lot_id is not None:
+                ref = evidence.ref(f"{source.prefix}:{row.pk}")
+                found[told.lot_id].append(Happening(ref, told.at, told.what, "", told.text, told.by, told.is_bad))
+    return found
+
+
+def _balance(balance: Balance, scope: PackScope) -> str:
+    """How much came into stock, and where it is or went."""
+    if balance.there is None:
+        return ""
+
+    def amount(value: float) -> str:
+        return scope.period.units.show("mass", value) if balance.unit == "kg" else f"{value:g} {balance.unit}"
+
+    parts = [f"{amount(balance.there)} came into stock"]
+    parts += [f"{one.label} {amount(one.amount)}" for one in balance.outlets]
+    if balance.unexplained is not None:
+        parts.append(f"unexplained {amount(balance.unexplained)}")
+    return "; ".join(parts)
+
+
 def _sheet(
-    lot: Lot, made_of: list[tuple[str, str, str]], make: Make | None, ageing: str, evidence: Evidence
+    lot: Lot,
+    made_of: list[tuple[str, str, str]],
+    make: Make | None,
+    *,
+    ageing: str,
+    stock: str,
+    made: list[Happening],
+    evidence: Evidence,
 ) -> BatchSheet:
     holds = list(lot.holds.all())
     return BatchSheet(
@@ -155,9 +228,11 @@ def _sheet(
         product=lot.product.name if lot.product else "",
         begun_at=lot.begun_at,
         vat=make.vat.name if make else "",
+        procedure=f"version {make.procedure.number}" if make and make.procedure else "",
         note=make.note if make else "",
+        stock=stock,
         made_of=tuple(made_of),
-        happenings=tuple(sorted(_happenings(lot, holds, evidence), key=lambda one: (one.at, one.ref))),
+        happenings=tuple(sorted([*_happenings(lot, holds, evidence), *made], key=lambda one: (one.at, one.ref))),
         holds_standing=tuple(hold.reason for hold in holds if getattr(hold, "lift", None) is None),
         ageing=ageing,
         gate=None,
@@ -174,7 +249,8 @@ def _happenings(lot: Lot, holds: list[Hold], evidence: Evidence) -> Iterator[Hap
         ref = evidence.ref(f"release:{release.id}")
         yield Happening(ref, release.released_at, "released", "", "", release.released_by.name)
     for hold in holds:
-        yield Happening(evidence.ref(f"hold:{hold.id}"), hold.placed_at, "put on hold", "", hold.reason, "")
+        ref = evidence.ref(f"hold:{hold.id}")
+        yield Happening(ref, hold.placed_at, "put on hold", "", hold.reason, "", is_bad=True)
         lift = getattr(hold, "lift", None)
         if lift is not None:
             ref = evidence.ref(f"hold_lift:{lift.id}")

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.db.models import Q
 
+from batches.recall.models import Recall, RecallMark
 from haccp.deviations.models import Deviation
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
@@ -27,6 +28,7 @@ class Choice:
     point: str = ""
     programme: str = ""
     deviation: UUID | None = None
+    recall: UUID | None = None
 
     @property
     def is_whole(self) -> bool:
@@ -34,12 +36,12 @@ class Choice:
 
     @property
     def of_lots(self) -> bool:
-        return bool(self.products or self.batches or self.deviation)
+        return bool(self.products or self.batches or self.deviation or self.recall)
 
     @property
     def sets_period(self) -> bool:
-        """Batches and deviations bring their own days."""
-        return bool(self.batches or self.deviation)
+        """Batches, deviations and recalls bring their own days."""
+        return bool(self.batches or self.deviation or self.recall)
 
     def to_json(self) -> dict[str, Any]:
         """What VisitPack.choice keeps; empty for the whole dairy."""
@@ -49,6 +51,7 @@ class Choice:
             "point": self.point,
             "programme": self.programme,
             "deviation": str(self.deviation) if self.deviation else "",
+            "recall": str(self.recall) if self.recall else "",
         }
         return {name: value for name, value in kept.items() if value}
 
@@ -60,6 +63,7 @@ class Choice:
             point=kept.get("point", ""),
             programme=kept.get("programme", ""),
             deviation=UUID(kept["deviation"]) if kept.get("deviation") else None,
+            recall=UUID(kept["recall"]) if kept.get("recall") else None,
         )
 
 
@@ -143,6 +147,8 @@ def chosen(choice: Choice) -> Chosen:
         return _of_lots(choice, own)
     if choice.batches:
         return _of_lots(choice, set(choice.batches))
+    if choice.recall:
+        return _of_lots(choice, _recalled(choice.recall))
     assert choice.deviation is not None
     deviation = Deviation.objects.select_related("control_point").get(pk=choice.deviation)
     own = set(deviation.implicated.values_list("lot", flat=True))
@@ -155,6 +161,16 @@ def chosen(choice: Choice) -> Chosen:
         point=deviation.control_point.code,
         point_since=deviation.exposed_from or deviation.occurred_at,
     )
+
+
+def _recalled(recall_id: UUID) -> set[UUID]:
+    """The batches among the lots that its list showed when it was made; the chosen lot alone before there was one."""
+    marks = RecallMark.objects.filter(recall=recall_id)
+    listed = {one for figures in marks.values_list("figures", flat=True) for one in figures.get("lots", [])}
+    premises = Recall.objects.values_list("premises", flat=True).get(pk=recall_id)
+    chosen_lots = marks.filter(kind=RecallMark.Kind.CHOSEN).values("lot")
+    found = Lot.objects.filter(Q(code__in=listed) | Q(id__in=chosen_lots), premises=premises)
+    return set(found.values_list("id", flat=True))
 
 
 def begins(found: Chosen) -> datetime | None:

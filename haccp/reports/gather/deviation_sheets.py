@@ -7,7 +7,9 @@ from uuid import UUID
 
 from django.db.models import Prefetch
 
-from haccp.deviations.models import CorrectiveStep, Deviation, ImplicatedLot
+from haccp.deviations.models import CorrectiveStep, Deviation, ImplicatedLot, LotEnd, Task, Widening
+from haccp.deviations.models import Evidence as Attached
+from haccp.reports.dates import day_words
 from haccp.reports.gather.counts import point_key
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.scope import PackScope, in_groups
@@ -70,10 +72,13 @@ def deviation_sheets(scope: PackScope, evidence: Evidence) -> Iterator[Deviation
             .select_related("control_point", "opened_by", "ruling__record", "missed", "closure__signature")
             .prefetch_related(
                 Prefetch("implicated", queryset=ImplicatedLot.objects.select_related("lot__product")),
+                Prefetch("steps", queryset=CorrectiveStep.objects.select_related("lot", "recorded_by")),
                 Prefetch(
-                    "steps",
-                    queryset=CorrectiveStep.objects.select_related("lot", "recorded_by"),
+                    "widenings", queryset=Widening.objects.select_related("recorded_by").prefetch_related("lots__lot")
                 ),
+                Prefetch("tasks", queryset=Task.objects.select_related("owner", "recorded_by", "done__done_by")),
+                Prefetch("evidence", queryset=Attached.objects.select_related("attached_by").defer("deflated")),
+                Prefetch("ends", queryset=LotEnd.objects.select_related("lot", "recorded_by")),
             )
         )
         found = {row.id: row for row in rows}
@@ -105,14 +110,39 @@ def _sheet(deviation: Deviation, evidence: Evidence, shown: set[UUID]) -> Deviat
             (one.lot.code, one.lot.product.name if one.lot.product else one.lot.get_kind_display(), one.why)
             for one in deviation.implicated.all()
         ),
-        steps=tuple(
-            _step(step, evidence)
-            for step in sorted(
-                deviation.steps.all(), key=lambda s: (s.recorded_at, evidence.entry_of.get(f"step:{s.id}", 0))
-            )
-        ),
+        steps=tuple(sorted(_steps(deviation, evidence), key=lambda step: (step.at, _number(step.ref)))),
         closed=_closed(deviation, evidence),
     )
+
+
+def _number(ref: str) -> int:
+    return int(ref[1:]) if ref[1:].isdigit() else 0
+
+
+def _steps(deviation: Deviation, evidence: Evidence) -> Iterator[StepLine]:
+    """Steps of the corrective action, further lots, what was to be done and was, what was attached, lots that ended."""
+    yield from (_step(step, evidence) for step in deviation.steps.all())
+    for wider in deviation.widenings.all():
+        lots = "\n".join(sorted(one.lot.code for one in wider.lots.all()))
+        ref = evidence.ref(f"widening:{wider.pk}")
+        yield StepLine(ref, "further lots", lots, "", wider.reason, wider.recorded_by.name, wider.recorded_at)
+    for task in deviation.tasks.all():
+        words = f"{task.title}. {task.owner.name}, by {day_words(task.due_on)}"
+        ref = evidence.ref(f"task:{task.pk}")
+        yield StepLine(ref, str(task.get_kind_display()), "", "", words, task.recorded_by.name, task.recorded_at)
+        done = getattr(task, "done", None)
+        if done is not None:
+            worked = "" if done.worked is None else "it worked" if done.worked else "it did not work"
+            words = f"{task.title}: {done.note}"
+            ref = evidence.ref(f"task_done:{task.pk}")
+            yield StepLine(ref, "done", "", worked, words, done.done_by.name, done.done_at)
+    for file in deviation.evidence.all():
+        words = f"{file.filename}, {file.size_bytes} bytes, SHA-256 {file.sha256}. {file.note}".strip()
+        ref = evidence.ref(f"evidence:{file.pk}")
+        yield StepLine(ref, "attached", "", "", words, file.attached_by.name, file.attached_at)
+    for end in deviation.ends.all():
+        ref, how = evidence.ref(f"lot_end:{end.pk}"), str(end.get_disposition_display())
+        yield StepLine(ref, "lot is no more", end.lot.code, how, end.note, end.recorded_by.name, end.ended_at)
 
 
 def _step(step: CorrectiveStep, evidence: Evidence) -> StepLine:

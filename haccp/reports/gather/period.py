@@ -1,12 +1,13 @@
 """Whose pack it is, and which local days it shows."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from haccp.checks.queries import day_bounds
 from haccp.premises.models import Premises, User
+from haccp.reports.gather.reader_units import ReaderUnits
 from haccp.reports.models import VisitPack
 
 
@@ -34,6 +35,7 @@ class Period:
     asked_by_id: UUID
     asked_at: datetime
     site: str = ""
+    units: ReaderUnits = field(default_factory=ReaderUnits)
 
     def holds(self, moment: datetime) -> bool:
         return self.start <= moment < self.end
@@ -79,4 +81,5 @@ def period_for(
         asked_by_id=asked_by.id,
         asked_at=asked_at,
         site=site,
+        units=ReaderUnits.of(asked_by),
     )

@@ -10,11 +10,13 @@ from django.db.models import Prefetch, QuerySet
 
 from haccp.checks.models import Reading, Record, RulingRow
 from haccp.reports.gather.evidence import Evidence
+from haccp.reports.gather.reader_units import ReaderUnits
 from haccp.reports.gather.scope import PackScope, PointScope, in_groups
 from haccp.science.units import quantity_of, unit_of
 
 # A reading written down at the bench is entered within this time; later than that, the table says when.
 LATE_AFTER = timedelta(minutes=30)
+AS_TYPED = ReaderUnits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,9 @@ def record_lines(scope: PackScope, point: PointScope, evidence: Evidence) -> Ite
         found = {record.id: record for record in _records(group)}
         for record_id in group:
             change = change_of.get(record_id)
-            yield _line(found[record_id], evidence, evidence.ref(f"record:{change}") if change else "")
+            yield _line(
+                found[record_id], scope.period.units, evidence, evidence.ref(f"record:{change}") if change else ""
+            )
 
 
 def _records(ids: Sequence[UUID]) -> QuerySet[Record]:
@@ -65,14 +69,14 @@ def _records(ids: Sequence[UUID]) -> QuerySet[Record]:
         .select_related("check_done", "lot", "place", "instrument", "recorded_by", "trace")
         .defer("trace__raw_deflated", "trace__samples")
         .prefetch_related(
-            Prefetch("readings", queryset=Reading.objects.select_related("measure")),
+            Prefetch("readings", queryset=Reading.objects.select_related("measure", "photo").defer("photo__kept")),
             "readings__measure__limits",
             Prefetch("rulings", queryset=RulingRow.objects.select_related("limit", "deviation")),
         )
     )
 
 
-def _line(record: Record, evidence: Evidence, amended_by: str) -> RecordLine:
+def _line(record: Record, units: ReaderUnits, evidence: Evidence, amended_by: str) -> RecordLine:
     about = record.lot.code if record.lot else record.place.name if record.place else "the dairy"
     return RecordLine(
         id=record.id,
@@ -82,7 +86,7 @@ def _line(record: Record, evidence: Evidence, amended_by: str) -> RecordLine:
         is_late=record.recorded_at - record.observed_at > LATE_AFTER,
         about=about,
         check=record.check_done.name,
-        judged=tuple(_judged(record)),
+        judged=tuple(_judged(record, units)),
         instrument=record.instrument.name if record.instrument else "",
         by=record.recorded_by.name,
         note=record.note,
@@ -92,35 +96,39 @@ def _line(record: Record, evidence: Evidence, amended_by: str) -> RecordLine:
     )
 
 
-def _judged(record: Record) -> Iterator[Judged]:
+def _judged(record: Record, units: ReaderUnits) -> Iterator[Judged]:
     """Each ruling beside the readings that it judged, then the readings that no limit judges."""
     readings = list(record.readings.all())
     shown: set[UUID] = set()
     for row in record.rulings.all():
         mine = [r for r in readings if row.limit_id in {limit.id for limit in r.measure.limits.all()}]
         shown |= {reading.id for reading in mine}
-        words = tuple(reading_words(reading) for reading in mine)
+        words = tuple(reading_words(reading, units) for reading in mine)
         if not words and record.trace is not None:
             words = (f"recorder file {record.trace.filename}",)
         deviation = getattr(row, "deviation", None)
         yield Judged(
             words,
-            row.limit.statement,
+            row.limit.statement + units.beside_limit(row.limit),
             row.ruling,
             row.reason,
             deviation.reference if deviation else "",
             deviation.id if deviation else None,
         )
-    rest = tuple(reading_words(reading) for reading in readings if reading.id not in shown)
+    rest = tuple(reading_words(reading, units) for reading in readings if reading.id not in shown)
     if record.trace is not None and not record.rulings.all():
         rest = (*rest, f"recorder file {record.trace.filename}")
     if rest:
         yield Judged(rest, "", "", "", "", None)
 
 
-def reading_words(reading: Reading) -> str:
-    """As it was typed, under its name: "Top shelf 11.0 °C"."""
+def reading_words(reading: Reading, units: ReaderUnits = AS_TYPED) -> str:
+    """As it was typed, under its name, and beside it in the reader's unit: "Top shelf 11.0 °C (51.8 °F)"."""
     value = value_words(reading) if reading.typed_text else reading.choice
+    if reading.photo is not None:
+        value = f"{value} photograph, SHA-256 {reading.photo.kept_sha256[:16]}".strip()
+    if reading.typed_unit and reading.measure.quantity:
+        value += units.beside(reading.measure.quantity, reading.value_si, reading.typed_unit)
     label = reading.measure.label
     return value if value.startswith(f"{label} ") else f"{label}: {value}"
 

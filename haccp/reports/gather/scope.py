@@ -20,7 +20,7 @@ from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.reports.gather.choice import Choice, Chosen, chosen
 from haccp.reports.gather.period import Period
 
-CLEANING = "cleaning"
+CLEANING, TRAINING = "cleaning", "training"
 WENT_IN = (Lot.Kind.MILK, Lot.Kind.INGREDIENT, Lot.Kind.BRINE)
 IDS_PER_QUERY = 500
 
@@ -73,7 +73,12 @@ class PackScope:
 
     @property
     def other_prerequisites(self) -> tuple[PointScope, ...]:
-        return tuple(p for p in self.points if not p.is_critical and p.programme.casefold() != CLEANING)
+        others = (CLEANING, TRAINING)
+        return tuple(p for p in self.points if not p.is_critical and p.programme.casefold() not in others)
+
+    @property
+    def training(self) -> tuple[PointScope, ...]:
+        return tuple(p for p in self.points if not p.is_critical and p.programme.casefold() == TRAINING)
 
     @property
     def record_ids(self) -> tuple[UUID, ...]:

@@ -8,7 +8,7 @@ from batches.release.models import Release
 from haccp.checks.models import DaySignature
 from haccp.deviations.models import Closure
 from haccp.ledger.models import Signature
-from haccp.plan.models import PlanRevision
+from haccp.plan.models import FlowConfirmation, PlanReview, PlanRevision
 from haccp.reports.dates import day_words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.scope import PackScope, in_groups
@@ -49,6 +49,12 @@ def _signed(scope: PackScope) -> Iterator[tuple[Signature, str]]:
     for revision in PlanRevision.objects.filter(id__in=scope.revision_ids).select_related("approval"):
         if revision.approval is not None:
             yield revision.approval, f"plan, revision {revision.number}, approved"
+    for confirmed in FlowConfirmation.objects.filter(revision__in=scope.revision_ids).select_related(
+        "signature", "revision"
+    ):
+        yield confirmed.signature, f"flow diagram of revision {confirmed.revision.number} walked and confirmed"
+    for review in PlanReview.objects.filter(revision__in=scope.revision_ids).select_related("signature", "revision"):
+        yield review.signature, f"plan, revision {review.revision.number}, reviewed"
     for group in in_groups(scope.deviation_ids):
         for closure in Closure.objects.filter(deviation__in=group).select_related("signature", "deviation"):
             yield closure.signature, f"deviation {closure.deviation.reference} closed"

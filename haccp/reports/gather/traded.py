@@ -1,13 +1,13 @@
 """Which releases, dispatches, sales and recalls a document speaks of, and the ledger's entries about them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
 from batches.recall.models import Recall, RecallMark
 from batches.release.models import Release
-from batches.stock.models import CounterSale, Dispatch, ItemEvent
+from batches.stock.models import CounterSale, Dispatch, ItemEvent, Transfer
 from haccp.reports.gather.scope import PackScope
 
 TOLD_BY_THE_PIECE = (ItemEvent.Kind.SAMPLE, ItemEvent.Kind.LOSS, ItemEvent.Kind.RETURNED)
@@ -36,34 +36,27 @@ def pieces_in(scope: PackScope) -> QuerySet[ItemEvent]:
 
 
 def recalls_in(scope: PackScope) -> QuerySet[Recall]:
-    """Of the whole dairy alone: a recall reaches beyond any batch."""
+    """Of the whole dairy, or the one that was chosen: a recall reaches beyond any batch."""
     period, found = scope.period, Recall.objects.filter(premises=scope.period.premises_id)
+    if scope.choice.recall:
+        return found.filter(pk=scope.choice.recall)
     if not scope.choice.is_whole:
         return found.none()
     return found.filter(started_at__gte=period.start, started_at__lt=period.end)
 
 
-def trade_count(scope: PackScope) -> int:
-    return sum(one.count() for one in _all(scope))
+def marks_in(scope: PackScope) -> QuerySet[RecallMark]:
+    return RecallMark.objects.filter(recall__in=recalls_in(scope).values("id"))
 
 
 def trade_subjects(scope: PackScope) -> Iterator[str]:
-    """Of the ledger's entries about all this."""
-    for release, signature in releases_in(scope).values_list("id", "signature"):
-        yield from (f"release:{release}", f"signature:{signature}")
-    yield from (f"dispatch:{one}" for one in dispatches_in(scope).values_list("id", flat=True))
-    sent = ItemEvent.objects.filter(dispatch__in=dispatches_in(scope).values("id"))
-    yield from (f"item_event:{one}" for one in sent.values_list("id", flat=True))
-    yield from (f"item_event:{one}" for one in pieces_in(scope).values_list("id", flat=True))
-    yield from (f"counter_sale:{one}" for one in sales_in(scope).values_list("id", flat=True))
-    recalls = recalls_in(scope)
-    yield from (f"recall:{one}" for one in recalls.values_list("id", flat=True))
-    marks = RecallMark.objects.filter(recall__in=recalls.values("id"))
-    yield from (f"recall_mark:{one}" for one in marks.values_list("id", flat=True))
-
-
-def _all(scope: PackScope) -> Sequence[QuerySet[Any]]:
-    return releases_in(scope), dispatches_in(scope), sales_in(scope), pieces_in(scope), recalls_in(scope)
+    """Of entries behind the lines: signatures of releases, the pieces of dispatches, moves."""
+    yield from (f"signature:{one}" for one in releases_in(scope).values_list("signature", flat=True))
+    yield from (f"release:{one}" for one in releases_in(scope).values_list("id", flat=True))
+    sent = dispatches_in(scope).values("id")
+    events = ItemEvent.objects.filter(dispatch__in=sent)
+    yield from (f"item_event:{one}" for one in events.values_list("id", flat=True))
+    yield from (f"transfer:{one}" for one in Transfer.objects.filter(dispatch__in=sent).values_list("pk", flat=True))
 
 
 def _of(scope: PackScope, rows: QuerySet[Any], lot: str, moment: str) -> QuerySet[Any]:

@@ -1,4 +1,4 @@
-"""What shows that control worked, as far as a document speaks of it: samples, calibrations."""
+"""What shows that control worked, as far as a document speaks of it: samples, calibrations, people."""
 
 from uuid import UUID
 
@@ -7,6 +7,7 @@ from django.db.models import Q, QuerySet
 from batches.laboratory.models import Sample
 from haccp.calibration.models import Calibration
 from haccp.checks.models import Record
+from haccp.premises.models import Membership
 from haccp.reports.gather.scope import PackScope, in_groups
 
 
@@ -34,3 +35,10 @@ def calibrations_in(scope: PackScope) -> QuerySet[Calibration]:
     for group in in_groups(scope.record_ids):
         used |= set(Record.objects.filter(id__in=group, instrument__isnull=False).values_list("instrument", flat=True))
     return found.filter(instrument__in=used)
+
+
+def members_in(scope: PackScope) -> QuerySet[Membership]:
+    """Whoever had a role here at some time of the period."""
+    period = scope.period
+    here = Membership.objects.filter(premises=period.premises_id, since__lt=period.end)
+    return here.filter(Q(left_at__isnull=True) | Q(left_at__gte=period.start))

@@ -36,9 +36,9 @@ MILK = (
     Column("Entry", 0.8),
     Column("Received", 1.2),
     Column("Lot", 1.5),
-    Column("What", 2.6),
+    Column("What", 2.9),
     Column("Amount", 1.0, right=True),
-    Column("Went into", 3.4),
+    Column("Went into", 3.6),
     Column("By", 1.4),
 )
 TICKS = 4
@@ -79,8 +79,10 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
                     f"{amount} of {kind} {code}" if amount else f"{kind} {code}" for code, kind, amount in batch.made_of
                 ),
             ),
+            ("Procedure", batch.procedure),
             ("Note", batch.note),
             ("Ageing", batch.ageing),
+            ("Stock", batch.stock),
             ("On hold", "\n".join(batch.holds_standing) or "no hold stands"),
             ("Ledger", f"entry {batch.ref.lstrip('#')}"),
         ),
@@ -115,7 +117,7 @@ def _point(point: Point) -> Row:
 
 
 def _happening(one: Happening, sheet: Sheet) -> Row:
-    what = Words(one.what, ALARM if one.what == "put on hold" else STRONG_FACE)
+    what = Words(one.what, ALARM if one.is_bad else STRONG_FACE)
     return Row((Line((Words(one.ref, QUIET_FACE), sheet.time.one_line(one.at), what, one.where, one.note, one.by)),))
 
 
@@ -130,7 +132,7 @@ def milk_section(lines: Iterable[MilkLine], sheet: Sheet) -> Iterator[Flowable]:
 
 
 def _milk(line: MilkLine, sheet: Sheet) -> Row:
-    used = "\n".join(f"{amount} → {code}".strip() for code, amount in line.used_in)
+    used = ", ".join(f"{code} {amount}".strip().replace(" ", "\u00a0") for code, amount in line.used_in)
     about = "\n".join(part for part in (line.kind, line.about) if part)
     cells = (
         Words(line.ref, QUIET_FACE),

@@ -5,12 +5,13 @@ from collections.abc import Iterator
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.marks import Heading, words
-from haccp.reports.draw.rows import STRONG, Column, Line, Row, RowTable, Words
+from haccp.reports.draw.rows import QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.people import PersonLine
 from haccp.reports.layout.sheet import Sheet
 
 KEY, TITLE = "people", "People and their roles"
 COLUMNS = (
+    Column("Entry", 0.9),
     Column("Name", 3),
     Column("Role", 2),
     Column("Since", 2),
@@ -28,5 +29,19 @@ def people_section(lines: tuple[PersonLine, ...], sheet: Sheet) -> Iterator[Flow
 
 
 def _row(line: PersonLine, sheet: Sheet) -> Row:
+    ref = line.ref if line.ref.startswith("#") else ""
     until = sheet.time.day(line.left_at) if line.left_at else "–"
-    return Row((Line((Words(line.name, STRONG), line.role, sheet.time.day(line.since), until, str(line.records))),))
+    return Row(
+        (
+            Line(
+                (
+                    Words(ref, QUIET_FACE),
+                    Words(line.name, STRONG),
+                    line.role,
+                    sheet.time.day(line.since),
+                    until,
+                    str(line.records),
+                )
+            ),
+        )
+    )

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from reportlab.platypus.flowables import Flowable
 
@@ -10,15 +11,14 @@ from haccp.reports.draw.marks import words
 from haccp.reports.gather.batches import batch_sheets, gate_on, milk_lines
 from haccp.reports.gather.calibrations import calibration_lines
 from haccp.reports.gather.counts import point_key
-from haccp.reports.gather.gathered import Gathered
+from haccp.reports.gather.gathered import JOURNAL_SOURCES, Gathered
 from haccp.reports.gather.heat_treatments import heat_treatments
+from haccp.reports.gather.journal import journal_lines
 from haccp.reports.gather.laboratory import sample_lines
 from haccp.reports.gather.missed import missed_lines
 from haccp.reports.gather.plan_sheets import PointSheet
 from haccp.reports.gather.record_lines import record_lines
 from haccp.reports.gather.scope import PointScope
-from haccp.reports.gather.trade import trade_lines
-from haccp.reports.gather.traded import trade_count
 from haccp.reports.gather.verifying import calibrations_in, samples_in
 from haccp.reports.layout import (
     acidity,
@@ -36,10 +36,11 @@ from haccp.reports.layout import (
     records,
     signatures,
     summary,
-    trade,
+    training,
     verification,
 )
 from haccp.reports.layout.contents import Entry
+from haccp.reports.layout.journal import JOURNALS, journal_section
 from haccp.reports.layout.sheet import Sheet
 
 CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
@@ -129,10 +130,26 @@ def _milk(gathered: Gathered, sheet: Sheet) -> Section:
     return Section((entry,), batches.milk_section(lines, sheet), is_empty=not gathered.scope.milk_ids)
 
 
-def _trade(gathered: Gathered, sheet: Sheet) -> Section:
-    scope = gathered.scope
-    shown = trade.trade_section(trade_lines(scope, gathered.evidence), frozenset(scope.batch_ids), sheet)
-    return Section((Entry(trade.TITLE, trade.KEY),), shown, is_empty=not trade_count(scope))
+def _journal(key: str) -> "Builder":
+    """A section of entries that are told in one way."""
+    journal = JOURNALS[key]
+
+    def build(gathered: Gathered, sheet: Sheet) -> Section:
+        scope = gathered.scope
+        lines = journal_lines(JOURNAL_SOURCES[key], scope, gathered.evidence) if gathered.journals[key] else []
+        shown = journal_section(journal, lines, frozenset(scope.batch_ids), sheet)
+        return Section((Entry(journal.title, journal.key),), shown, is_empty=not lines)
+
+    return build
+
+
+def _training(gathered: Gathered, sheet: Sheet) -> Section:
+    points = gathered.scope.training
+    entries = (Entry(training.TITLE, training.KEY), *(Entry(p.title, point_key(p.code), 1) for p in points))
+    flowables = chain(
+        training.training_head(gathered.revisions, bool(points), sheet), _tables_of_points(points, gathered, sheet)
+    )
+    return Section(entries, flowables, is_empty=not points)
 
 
 def _missed(gathered: Gathered, sheet: Sheet) -> Section:
@@ -195,7 +212,8 @@ BUILDERS: dict[str, Builder] = {
     "climate": _climate,
     "batches": _batches,
     "milk": _milk,
-    "trade": _trade,
+    "training": _training,
+    **{key: _journal(key) for key in JOURNALS},
     "missed": _missed,
     "deviations": _deviations,
     "cleaning": _cleaning,
@@ -225,6 +243,10 @@ def _of_points(head: Entry, points: tuple[PointScope, ...], gathered: Gathered, 
     yield from records.section_head(head.title, head.key)
     if not points:
         yield words("The plan names none.")
+    yield from _tables_of_points(points, gathered, sheet)
+
+
+def _tables_of_points(points: tuple[PointScope, ...], gathered: Gathered, sheet: Sheet) -> Iterator[Flowable]:
     for point in points:
         planned = _planned(gathered, point)
         yield from records.point_records(

@@ -1,0 +1,82 @@
+"""Everything that a dairy seals is in its pack, each entry in one row, and a batch's paper tells its whole make."""
+
+import io
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from pypdf import PdfReader
+
+from haccp.ledger import sealed_kinds
+from haccp.ledger.models import Entry
+from haccp.premises.models import User
+from haccp.reports import actions
+from haccp.reports.models import VisitPack
+from tests.furnished import LATER, furnished_dairy
+from tests.objects import Objects
+
+FIRST = date(2025, 12, 1)
+# How people came in, packs themselves, what lies ahead of the period, and what nothing in the furnished dairy names: a
+# photograph without a record, a chemical that nobody cleaned with.
+NOT_SHOWN = {
+    "invitation.sent", "pack.made", "calendar.closed", "photo.stored", "hygiene.chemical", "hygiene.chemical_lot",
+    "hygiene.swab_point",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def there(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: Any) -> Iterator[Objects]:
+    with furnished_dairy(django_db_blocker, tmp_path_factory.mktemp("files")) as objects:
+        yield objects
+
+
+@pytest.fixture
+def made(there: Objects, db: None) -> VisitPack:
+    last = there.dairy.owner.premises.local_date(LATER)
+    pack = actions.pack_request(scope=there.dairy.owner, pack_id=uuid4(), period_from=FIRST, period_to=last, now=LATER)
+    assert actions.pack_make(pack_id=pack.id, now=LATER)
+    pack.refresh_from_db()
+    return pack
+
+
+def read(pack: VisitPack) -> PdfReader:
+    with pack.file.open("rb") as content:
+        return PdfReader(io.BytesIO(content.read()))
+
+
+def test_whatever_was_sealed_is_in_the_pack_and_nothing_twice(there: Objects, made: VisitPack) -> None:
+    pdf = read(made)
+    (attached,) = pdf.attachments["records.json"]
+    subjects = {entry["subject"] for entry in json.loads(attached)["entries"]}
+    key = there.dairy.owner.premises.log.key
+    of_rows = [kind for kind, sealed in sealed_kinds.registered().items() if sealed.all_subjects is not None]
+    there_are = Entry.objects.filter(log__key=key, kind__in=of_rows).exclude(kind__in=NOT_SHOWN)
+    sealed = there_are.values_list("kind", "subject")
+    lacking = {(kind, subject) for kind, subject in sealed if subject not in subjects}
+    assert lacking == set()
+    assert len({kind for kind, _ in sealed}) > 25
+
+    in_rows = Counter(re.findall(r"#(\d+)\b", "\n".join(page.extract_text() for page in pdf.pages)))
+    assert set(in_rows.values()) == {1}
+
+
+def test_a_reader_of_fahrenheit_and_pounds_sees_theirs_beside_what_was_typed(there: Objects, db: None) -> None:
+    reader = there.dairy.owner.user
+    reader.temperature_unit, reader.mass_unit = User.TemperatureUnit.FAHRENHEIT, User.MassUnit.POUND
+    reader.save()
+    last = there.dairy.owner.premises.local_date(LATER)
+    pack = actions.pack_request(scope=there.dairy.owner, pack_id=uuid4(), period_from=FIRST, period_to=last, now=LATER)
+    assert actions.pack_make(pack_id=pack.id, now=LATER)
+    pack.refresh_from_db()
+    text = " ".join(" ".join(page.extract_text().split()) for page in read(pack).pages)
+    pairs = re.findall(r"(-?\d+(?:\.\d+)?)\s°C \((-?\d+(?:\.\d+)?)\s°F\)", text)
+    assert pairs
+    for celsius, fahrenheit in pairs:
+        # The exact relation of the two scales (NIST SP 811, B.9), to the digit shown.
+        assert float(fahrenheit) == pytest.approx(float(celsius) * 1.8 + 32, abs=0.051)
+    assert re.search(r"\d\slb\b", text)
