@@ -53,6 +53,7 @@ class Packs(generics.ListAPIView[VisitPack]):
                 batches=tuple(sent["batches"]),
                 point=sent["point"],
                 deviation=sent["deviation"],
+                recall=sent["recall"],
             ),
             site=site_of(request),
         )

@@ -57,9 +57,10 @@ class PackNewShape(serializers.Serializer[Any]):
     )
     point = serializers.CharField(default="", allow_blank=True, max_length=40, help_text="Code of one control point")
     deviation = serializers.UUIDField(default=None, allow_null=True, help_text="Only this deviation")
+    recall = serializers.UUIDField(default=None, allow_null=True, help_text="Only this recall or exercise")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        narrowed = [name for name in ("products", "batches", "point", "deviation") if attrs[name]]
+        narrowed = [name for name in ("products", "batches", "point", "deviation", "recall") if attrs[name]]
         if len(narrowed) > 1:
             raise serializers.ValidationError({narrowed[1]: "A pack shows one of these; leave out all but one."})
         return attrs

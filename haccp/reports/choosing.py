@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from datetime import date
 from uuid import UUID
 
+from batches.recall.models import Recall
 from haccp.deviations.models import Deviation
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, Product
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Premises
+from haccp.reports.dates import day_words
 from haccp.reports.gather.choice import Choice, begins, chosen
 
 MOST_NAMED = 4
@@ -27,6 +29,11 @@ def words_of(premises: Premises, choice: Choice) -> str:
         if found is None:
             raise ActionError("There is no such deviation at this dairy.", field="deviation")
         return f"Deviation {found.reference}"
+    if choice.recall:
+        recall = Recall.objects.filter(premises=premises, pk=choice.recall).first()
+        if recall is None:
+            raise ActionError("There is no such recall at this dairy.", field="recall")
+        return f"{recall.get_kind_display().capitalize()} of {day_words(premises.local_date(recall.started_at))}"
     if choice.point:
         points = ControlPoint.objects.filter(revision__premises=premises, code=choice.point)
         point = points.order_by("-revision__number").first()

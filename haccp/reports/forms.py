@@ -6,16 +6,19 @@ from uuid import UUID
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from batches.recall.models import Recall
 from haccp.deviations.models import Deviation
 from haccp.plan.models import ControlPoint, Product
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Premises
 from haccp.reports.choosing import batches_named
+from haccp.reports.dates import day_words
 from haccp.reports.gather.choice import Choice
 from haccp.reports.gather.scope import natural_order
 
 DEVIATIONS_OFFERED = 200
 LONGEST_DAYS = 366
+NARROWED = ("point", "products", "batches", "deviation", "recall")
 
 
 class DaysForm(forms.Form):
@@ -66,6 +69,11 @@ class PackForm(DaysForm):
     deviation = forms.ChoiceField(
         label=_("One deviation"), required=False, help_text=_("Shown with all that was done about it, to today.")
     )
+    recall = forms.ChoiceField(
+        label=_("One recall or exercise"),
+        required=False,
+        help_text=_("Shown with every batch on its list, from the milk to today."),
+    )
 
     def __init__(self, *args: Any, premises: Premises, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -88,14 +96,20 @@ class PackForm(DaysForm):
             *((str(one.id), f"{one.reference} · {one.summary[:60]}") for one in rows),
         ]
 
+        recalls = Recall.objects.filter(premises=premises).order_by("-started_at")[:DEVIATIONS_OFFERED]
+        fields["recall"].choices = [
+            ("", _("none in particular")),
+            *((str(one.id), f"{_recall_words(premises, one)} · {one.reason[:60]}") for one in recalls),
+        ]
+
     @property
     def has_choice(self) -> bool:
         """Whether the part of the form that narrows the pack is to be open."""
-        return any(self[name].value() for name in ("point", "products", "batches", "deviation"))
+        return any(self[name].value() for name in NARROWED)
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}
-        narrowed = [name for name in ("point", "products", "batches", "deviation") if typed.get(name)]
+        narrowed = [name for name in NARROWED if typed.get(name)]
         if len(narrowed) > 1:
             self.add_error(
                 narrowed[1], _("A pack shows one of these: leave all but one of them empty, or ask for two packs.")
@@ -112,5 +126,10 @@ class PackForm(DaysForm):
                 batches=batches,
                 point=typed.get("point") or "",
                 deviation=UUID(typed["deviation"]) if typed.get("deviation") else None,
+                recall=UUID(typed["recall"]) if typed.get("recall") else None,
             )
         }
+
+
+def _recall_words(premises: Premises, recall: Recall) -> str:
+    return f"{recall.get_kind_display().capitalize()} of {day_words(premises.local_date(recall.started_at))}"

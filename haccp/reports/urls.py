@@ -20,6 +20,7 @@ urlpatterns = [
     path("papers/batch/<uuid:lot_id>/", papers.batch, name="paper_batch"),
     path("papers/deviation/<uuid:deviation_id>/", papers.deviation, name="paper_deviation"),
     path("papers/day/<day:day>/", papers.day, name="paper_day"),
+    path("papers/calibration/<uuid:calibration_id>/", papers.calibration, name="paper_calibration"),
     path("papers/cleaning/", papers.cleaning, name="paper_cleaning"),
     path("papers/forms/", papers.forms, name="paper_forms"),
     path("papers/forms/<uuid:check_id>/", papers.forms, name="paper_form"),

@@ -7,15 +7,21 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 from pypdf import PdfReader
 
+from batches.stock.labels.content import batch_labels
+from haccp.calibration.models import Calibration
 from haccp.ledger import sealed_kinds
 from haccp.ledger.models import Entry
+from haccp.lots.models import Lot
 from haccp.premises.models import User
 from haccp.reports import actions
+from haccp.reports.gather.choice import Choice
+from haccp.reports.gather.reader_units import ReaderUnits
+from haccp.reports.layout.certificate import certificate_pdf
 from haccp.reports.models import VisitPack
 from tests.furnished import LATER, furnished_dairy
 from tests.objects import Objects
@@ -80,3 +86,47 @@ def test_a_reader_of_fahrenheit_and_pounds_sees_theirs_beside_what_was_typed(the
         # The exact relation of the two scales (NIST SP 811, B.9), to the digit shown.
         assert float(fahrenheit) == pytest.approx(float(celsius) * 1.8 + 32, abs=0.051)
     assert re.search(r"\d\slb\b", text)
+
+
+def words_of(content: bytes) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(content)).pages)
+
+
+def test_a_calibration_is_a_paper_of_its_own(there: Objects, db: None) -> None:
+    calibration = Calibration.objects.get(pk=there.ids["calibration"])
+    address = "https://dairy.example/calibration/1/"
+    text = words_of(certificate_pdf(calibration, ReaderUnits(), address=address, made_at=LATER))
+    assert "Record of a calibration" in text
+    assert calibration.instrument.name in text
+    assert calibration.found_reason in text
+    for point in calibration.points:
+        assert f"{point['true']:.1f} °C".replace(" ", "") in text.replace("\xa0", "").replace(" ", "")
+    assert "not a certificate of an accredited laboratory" in text
+
+
+def test_a_recall_is_the_subject_of_a_pack(there: Objects, db: None) -> None:
+    scope = there.dairy.owner
+    choice = Choice(recall=UUID(there.ids["recall"]))
+    last = scope.premises.local_date(LATER)
+    pack = actions.pack_request(
+        scope=scope, pack_id=uuid4(), period_from=last, period_to=last, choice=choice, now=LATER
+    )
+    assert actions.pack_make(pack_id=pack.id, now=LATER)
+    pack.refresh_from_db()
+    code = Lot.objects.get(pk=there.ids["batch"]).code
+    text = " ".join(" ".join(page.extract_text().split()) for page in read(pack).pages)
+    assert pack.choice_words.startswith("Exercise of ")
+    assert pack.period_from < last
+    assert "Yearly exercise." in text
+    assert "exercise: lot chosen" in text
+    assert pack.contents["batches"] == 1
+    assert code in text
+
+
+@pytest.mark.parametrize("kind", ["milk", "ingredient"])
+def test_a_lot_that_came_in_has_a_label(there: Objects, db: None, kind: str) -> None:
+    lot = Lot.objects.for_premises(there.dairy.owner.premises).filter(kind=kind).first()
+    assert lot is not None
+    (label,) = batch_labels(there.dairy.owner.premises, lot, [], "https://dairy.example")
+    assert label.lines[0].startswith(f"Lot {lot.code} · came in ")
+    assert str(lot.pk) in label.code

@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
+from batches.intake.models import IngredientLot
 from batches.stock.models import PartyNumber, TradeNumber
 from batches.stock.queries import Piece
 from haccp.lots.models import Lot
@@ -30,7 +31,10 @@ class Label:
 
 
 def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) -> list[Label]:
-    """One for the batch where no pieces are given, else one for each piece. site: scheme and host of the service."""
+    """For a batch, or a lot that came in: one for it where no pieces are given, else one for each piece.
+
+    site: scheme and host of the service.
+    """
     held = next((hold.reason for hold in standing_holds(lot)), "")
     if not held and held_elsewhere([lot.pk]):
         held = f"This lot is {HELD_ELSEWHERE}."
@@ -45,15 +49,42 @@ def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) ->
         told += [f"Contains {', '.join(described.allergens)}."] if described.allergens else []
         told += [f"{described.storage}"] if described.storage else []
     warning = f"ON HOLD – NOT FOR SALE. {held}" if held else ""
-    title = lot.product.name if lot.product else lot.code
-    begun = premises.local_date(lot.begun_at)
-    head = f"Batch {lot.code} · made {begun.day} {begun:%b %Y}"
+    title, head = _name(lot), _head(premises, lot)
+    if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
+        told += _of_ingredient(lot.ingredient)
     foot = [premises.name, premises.approval_number]
     if not items:
         return [Label(title, code, beneath, tuple(filter(None, (head, *told, *foot))), warning)]
     return [
         Label(title, code, beneath, tuple(filter(None, (head, _piece(item), *told, *foot))), warning) for item in items
     ]
+
+
+def _name(lot: Lot) -> str:
+    if lot.product is not None:
+        return lot.product.name
+    if lot.kind == Lot.Kind.RECEIVED and hasattr(lot, "arrived"):
+        return str(lot.arrived.cheese)
+    if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
+        return str(lot.ingredient.name)
+    return str(lot.get_kind_display()).capitalize()
+
+
+def _head(premises: Premises, lot: Lot) -> str:
+    begun = premises.local_date(lot.begun_at)
+    day = f"{begun.day} {begun:%b %Y}"
+    if lot.kind == Lot.Kind.BATCH:
+        return f"Batch {lot.code} · made {day}"
+    if lot.kind in (Lot.Kind.MILK, Lot.Kind.INGREDIENT, Lot.Kind.RECEIVED):
+        return f"Lot {lot.code} · came in {day}"
+    return f"Lot {lot.code} · {day}"
+
+
+def _of_ingredient(ingredient: IngredientLot) -> list[str]:
+    label = f"Supplier's lot {ingredient.supplier_lot}" if ingredient.supplier_lot else ""
+    until = ingredient.expires_on
+    last = f"last day {until.day} {until:%b %Y}" if until else ""
+    return [" · ".join(filter(None, (label, last)))] if label or last else []
 
 
 def place_label(premises: Premises, place: Place, site: str) -> Label:

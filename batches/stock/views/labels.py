@@ -64,9 +64,10 @@ def numbers(request: ScopedRequest) -> HttpResponse:
 
 @needs(Right.READ)
 def batch_label(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
-    """?pieces=all prints one for each piece in stock."""
+    """Of a batch, or of milk, ingredients and cheese that came in; ?pieces=all prints one for each piece in stock."""
     premises = request.scope.premises
-    lot = get_object_or_404(lots_of(premises).batches(), pk=lot_id)
+    lots = lots_of(premises).select_related("product", "arrived", "ingredient")
+    lot = get_object_or_404(lots, pk=lot_id)
     pieces = request.GET.get("pieces") == "all"
     items = list(queries.items_of(premises, only_here=True).filter(lot=lot)) if pieces else []
     return _pdf(batch_labels(premises, lot, items, _site(request)), lot.code)
@@ -91,7 +92,7 @@ def scanned(request: ScopedRequest, rest: str) -> HttpResponse:
     """Where the code of a label leads: the page of what it names, if this dairy has it."""
     found = resolve(request.scope.premises, request.build_absolute_uri(), rest)
     if isinstance(found, Lot):
-        return redirect("making:batch", found.pk)
+        return redirect("making:batch" if found.kind == Lot.Kind.BATCH else "tracing:trace", found.pk)
     if isinstance(found, Place):
         in_room = found.kind in (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
         return redirect("ripening:room", found.pk) if in_room else redirect("checks:today")

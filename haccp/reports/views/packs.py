@@ -71,6 +71,7 @@ def _again(pack: VisitPack) -> list[tuple[str, str]]:
         "point": choice.point,
         "batches": " ".join(codes),
         "deviation": str(choice.deviation or ""),
+        "recall": str(choice.recall or ""),
     }
     return [*((name, value) for name, value in kept.items() if value), *(("products", str(p)) for p in choice.products)]
 

@@ -5,10 +5,12 @@ from uuid import UUID
 
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
+from haccp.calibration.models import Calibration
 from haccp.plan.models import PlanRevision
 from haccp.plan.queries import checks_of, revision_in_force
 from haccp.premises.errors import ActionError
@@ -17,8 +19,9 @@ from haccp.premises.scope import ScopedRequest, needs
 from haccp.reports import papers, queries
 from haccp.reports.forms import DaysForm
 from haccp.reports.gather.blank_forms import form_sheets
+from haccp.reports.gather.reader_units import ReaderUnits
 from haccp.reports.layout import blank_forms as blank_layout
-from haccp.reports.layout import plan_alone
+from haccp.reports.layout import certificate, plan_alone
 from haccp.reports.papers import Paper
 from haccp.reports.views.packs import site_of
 
@@ -119,6 +122,19 @@ def forms(request: ScopedRequest, check_id: UUID | None = None) -> HttpResponse:
         raise Http404("The plan in force has no such check.")
     content = blank_layout.blank_forms_pdf(revision, found, site=site_of(request), made_at=now)
     return _inline(content, slugify(found[0].check)[:60] if check_id else "forms")
+
+
+@needs(Right.READ)
+@require_GET
+def calibration(request: ScopedRequest, calibration_id: UUID) -> HttpResponse:
+    """One calibration, as found and as left."""
+    rows = Calibration.objects.filter(premises=request.scope.premises)
+    found = get_object_or_404(rows.select_related("premises", "instrument__place", "recorded_by"), pk=calibration_id)
+    address = site_of(request) + reverse("calibration:calibration", args=[found.pk])
+    units = ReaderUnits.of(request.scope.user)
+    content = certificate.certificate_pdf(found, units, address=address, made_at=timezone.now())
+    day = request.scope.premises.local_date(found.performed_at)
+    return _inline(content, slugify(f"calibration {found.instrument.name} {day}")[:80])
 
 
 def _answer(request: ScopedRequest, paper: Paper) -> HttpResponseBase:
