@@ -10,6 +10,8 @@ from haccp.checks import actions as checks
 from haccp.checks.models import MissedCheck, Record
 from haccp.deviations.models import CorrectiveStep
 from haccp.ledger.models import Entry
+from haccp.lots.kinds import EventKind
+from haccp.lots.models import LotEvent
 from tests.dairy import Dairy
 from tests.reports import history, reading
 from tests.reports.conftest import MakePack
@@ -98,6 +100,24 @@ def test_an_amendment_stands_under_its_original_with_its_reason(dairy: Dairy, ma
     assert lines.index("Top shelf: 11.0 °C") < lines.index(f"Amended by entry {second}; this is the original.")
     assert lines.index(f"#{second} ") < lines.index("Top shelf: 11.9 °C")
     assert lines.index("Top shelf: 11.9 °C") < lines.index(f"Amends entry {first}. Reason: Read the wrong shelf first.")
+
+
+def test_an_event_whose_time_was_corrected_stands_beside_the_correction(dairy: Dairy, make_pack: MakePack) -> None:
+    at = history.FIRST_DAY + timedelta(hours=7)
+    make = dairy.start_make(at=at)
+    dairy.event(make, EventKind.STARTER_ADDED, at=at + timedelta(hours=1))
+    event = make.lot.events.get(kind=EventKind.STARTER_ADDED)
+    checks.event_correct(
+        scope=dairy.maker, event_id=uuid4(), corrects_id=event.id, occurred_at=at + timedelta(minutes=50),
+        reason="The clock on the wall was fast.", now=at + timedelta(hours=2),
+    )  # fmt: skip
+    found = " ".join(reading.text(make_pack(dairy.owner)).split())
+    first, second = (
+        Entry.objects.get(subject=f"lot_event:{one.id}").index
+        for one in LotEvent.every.filter(kind=event.kind).order_by("recorded_at")
+    )
+    assert f"Corrected by entry {second}; this is the original." in found
+    assert f"Corrects entry {first}: The clock on the wall was fast." in found
 
 
 def test_no_row_is_cut_between_pages(dairy: Dairy, make_pack: MakePack) -> None:

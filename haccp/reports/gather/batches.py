@@ -168,7 +168,9 @@ def _lots(ids: Sequence[UUID]) -> Iterator[Lot]:
         .prefetch_related(
             Prefetch(
                 "events",
-                queryset=LotEvent.objects.select_related("place", "recorded_by").order_by("occurred_at", "recorded_at"),
+                queryset=LotEvent.every.select_related("place", "recorded_by", "corrected_by").order_by(
+                    "occurred_at", "recorded_at"
+                ),
             ),
             Prefetch("releases", queryset=Release.objects.select_related("released_by").order_by("released_at")),
             Prefetch("holds", queryset=Hold.objects.select_related("lift__lifted_by").order_by("placed_at")),
@@ -244,7 +246,8 @@ def _happenings(lot: Lot, holds: list[Hold], evidence: Evidence) -> Iterator[Hap
         what = str(EventKind(event.kind).label) if event.kind in EventKind.values else event.kind
         where = event.place.name if event.place else ""
         ref = evidence.ref(f"lot_event:{event.id}")
-        yield Happening(ref, event.occurred_at, what, where, event.note, event.recorded_by.name)
+        note = "\n".join(filter(None, (event.note, _correction(event, evidence))))
+        yield Happening(ref, event.occurred_at, what, where, note, event.recorded_by.name)
     for release in lot.releases.all():
         ref = evidence.ref(f"release:{release.id}")
         yield Happening(ref, release.released_at, "released", "", "", release.released_by.name)
@@ -255,6 +258,18 @@ def _happenings(lot: Lot, holds: list[Hold], evidence: Evidence) -> Iterator[Hap
         if lift is not None:
             ref = evidence.ref(f"hold_lift:{lift.id}")
             yield Happening(ref, lift.lifted_at, "hold lifted", "", lift.reason, lift.lifted_by.name)
+
+
+def _correction(event: LotEvent, evidence: Evidence) -> str:
+    """Which event it takes the place of, and why; or which took its own."""
+    said = []
+    if event.corrects_id:
+        said.append(f"Corrects entry {evidence.ref(f'lot_event:{event.corrects_id}').lstrip('#')}: {event.reason}")
+    later = getattr(event, "corrected_by", None)
+    if later is not None:
+        number = evidence.ref(f"lot_event:{later.pk}").lstrip("#")
+        said.append(f"Corrected by entry {number}; this is the original.")
+    return "\n".join(said)
 
 
 def _amount(link: LotLink) -> str:
