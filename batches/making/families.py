@@ -106,6 +106,17 @@ FAMILIES: dict[str, tuple[Start, ...]] = {
         Start(K.RIPENING, "ripen in brine"),
         Start(K.PACK),
     ),
+    "stretched": (
+        *_BEGIN,
+        *_set(3.0),
+        Start(K.HEAL, duration_s=5 * _MIN),
+        Start(K.STIR, duration_s=20 * _MIN),
+        Start(K.DRAIN, "drain, let the curd sour until it stretches", 4 * _H),
+        Start(K.STIR, "stretch in hot water"),
+        Start(K.MOULD, "shape and cool"),
+        Start(K.SALT, "lay in brine"),
+        *_END,
+    ),
     "whey_cheese": (
         Start(K.WARM, "heat the whey", 60 * _MIN),
         Start(K.DRAIN, "skim and drain"),
@@ -121,6 +132,7 @@ NAMES = {
     "semi_hard": "Semi-hard",
     "hard": "Hard",
     "brined": "Brined",
+    "stretched": "Stretched curd",
     "whey_cheese": "Whey cheese",
 }
 

@@ -13,8 +13,8 @@ from uuid import UUID
 from batches.making.dosing import ScaledDose, scaled_doses
 from batches.making.models import IngredientUse, Make, ProcedureStage, StageKind, StageMark, StageReading
 from batches.making.press import PressLoad, press_load
+from batches.making.whey import IN_THE_VAT
 from haccp.calibration import in_force
-from haccp.lots.models import Lot
 from haccp.science.errors import InputError
 from haccp.science.making.flocculation import SetTime, set_time
 from haccp.science.units import spell_duration
@@ -104,7 +104,7 @@ class Sheet:
 def sheet_of(make: Make, now: datetime) -> Sheet:
     """In a constant number of queries."""
     milk_l = sum(
-        make.lot.links_in.filter(parent__kind=Lot.Kind.MILK).values_list("amount", flat=True),
+        make.lot.links_in.filter(parent__kind__in=IN_THE_VAT, unit="L").values_list("amount", flat=True),
         start=0.0,
     )
     if make.procedure_id is None:

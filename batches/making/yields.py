@@ -6,6 +6,7 @@ from django.db.models import Sum
 
 from batches.intake.models import MilkFinding
 from batches.making.models import Make, MakeYield
+from batches.making.whey import IN_THE_VAT
 from haccp.lots.models import Lot, LotLink
 from haccp.plan.models import MilkSpecies
 from haccp.science.errors import InputError
@@ -43,7 +44,7 @@ def yield_found(make: Make) -> YieldFound | None:
     row = make.yields.select_related("recorded_by").order_by("weighed_at", "recorded_at").last()
     if row is None:
         return None
-    milk_l = make.lot.links_in.filter(parent__kind=Lot.Kind.MILK).aggregate(all=Sum("amount"))["all"] or 0.0
+    milk_l = make.lot.links_in.filter(parent__kind__in=IN_THE_VAT, unit="L").aggregate(all=Sum("amount"))["all"] or 0.0
     assert make.lot.product is not None
     species = make.lot.product.species
     density = MILK_DENSITY_KG_PER_L[DENSITY_OF.get(MilkSpecies(species), species)]

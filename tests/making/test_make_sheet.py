@@ -17,7 +17,9 @@ from batches.making.actions import ReadingTyped, UseTyped
 from batches.making.families import FAMILIES, NAMES, family_of
 from batches.making.models import Make, ProcedureStage, StageMark
 from batches.making.sheet import StageState, sheet_of
+from batches.making.whey import whey_of
 from batches.making.yields import yield_found
+from batches.tracing.actions import by_product_record
 from haccp.checks.judging import judge_again
 from haccp.checks.models import DueCheck, Record
 from haccp.deviations.models import Deviation
@@ -438,3 +440,27 @@ def test_an_event_typed_by_hand_is_corrected_on_its_own_page(dairy: Dairy) -> No
     assert make.lot.events.get(kind="starter_added").occurred_at == NOW + 20 * MIN
     # Somebody else had the page open: nothing is corrected twice
     assert client.post(address, right | {"event_id": str(uuid4())}).status_code == 404
+
+
+def test_a_cheese_of_whey_begins_with_the_whey_of_an_earlier_make(dairy: Dairy) -> None:
+    first = dairy.start_make(at=NOW)
+    whey = by_product_record(
+        scope=dairy.maker, lot_id=uuid4(), from_lot_id=first.lot_id, kind="whey", amount="150", unit="L",
+        drawn_at=NOW + HOUR, now=NOW + HOUR,
+    )  # fmt: skip
+    client, address = signed_in(dairy.maker), reverse("making:new")
+    page = client.get(address).content.decode()
+    assert f"whey of {first.lot.code}" in page
+    form = {
+        "lot_id": str(uuid4()), "product": str(dairy.product.pk), "vat": str(dairy.vat.pk), "volume_unit": "L",
+        "started_at": "2026-03-10T09:00", f"milk-{whey.lot_id}": "160", "in_spite_of": "It was rinsed just now.",
+    }  # fmt: skip
+    assert "Only 150" in client.post(address, form).content.decode()
+    answer = client.post(address, form | {f"milk-{whey.lot_id}": "120,5"})
+    assert answer.status_code == 302, answer.content.decode()
+    second = Make.objects.get(pk=form["lot_id"])
+    assert list(second.lot.links_in.values_list("parent", "amount", "unit")) == [(whey.lot_id, 120.5, "L")]
+    assert sheet_of(second, NOW + 3 * HOUR).milk_l == 120.5
+    assert client.post(address, form | {f"milk-{whey.lot_id}": "120,5"}).status_code == 302  # a double tap
+    [left] = whey_of(dairy.owner.premises)
+    assert left.left_l == pytest.approx(29.5)

@@ -14,6 +14,7 @@ from batches.intake.queries import ROUNDING_L, left_l
 from batches.intake.standing import LotStanding, standings
 from batches.making import sealing
 from batches.making.models import Make, Procedure
+from batches.making.whey import IN_THE_VAT, whey_of
 from haccp.checks.actions import event_record
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
@@ -47,7 +48,8 @@ def make_start(
 ) -> Make:
     """Starts a make in a vat.
 
-    milk_l: milk lot -> litres of it in this vat; of the product's species, or of those that its procedure mixes.
+    milk_l: lot of milk or whey -> litres of it in this vat; milk of the product's species, or of those that its
+    procedure mixes.
     exception: why milk that was refused or not accepted, or that something speaks against, is used all the same; that
     opens a deviation about it and the batch. in_spite_of: why a vat that is not clean is used all the same; that opens
     one about the vat. Raises ActionError with a sentence per field: milk of another species, more milk than is there,
@@ -74,7 +76,9 @@ def make_start(
     if revision is None:
         raise ActionError("No approved plan was in force then; have the plan approved before starting a make.")
     procedure = procedure_in_use(product, started_at)
-    milk = _milk(premises, product, procedure, milk_l)
+    used = _used(milk_l)
+    whey = _whey(premises, used)
+    milk = _milk(premises, product, procedure, used, whey)
     found = refuse_unclean(place=vat, at=started_at, in_spite_of=in_spite_of, field="vat")
     against = _against(premises, product, [one.lot for one, _ in milk], now)
     _refuse_without_reason(against, exception)
@@ -97,8 +101,8 @@ def make_start(
         actor=scope.actor,
         at=now,
     )
-    for one, volume in milk:
-        lots.link_add(scope=scope, parent=one.lot, child=batch, amount=volume, unit="L", at=now)
+    for lot, volume in (*((one.lot, volume) for one, volume in milk), *whey):
+        lots.link_add(scope=scope, parent=lot, child=batch, amount=volume, unit="L", at=now)
     event_record(
         scope=scope,
         lot_id=batch.id,
@@ -147,7 +151,7 @@ def _refuse_without_reason(against: Mapping[Lot, str], exception: str) -> None:
 
 def _content(make: Make) -> tuple[object, ...]:
     """What was sent when the make was started."""
-    milk = dict(make.lot.links_in.filter(parent__kind=Lot.Kind.MILK).values_list("parent_id", "amount"))
+    milk = dict(make.lot.links_in.filter(parent__kind__in=IN_THE_VAT, unit="L").values_list("parent_id", "amount"))
     return make.lot.premises_id, make.lot.product_id, make.vat_id, make.lot.begun_at, make.note, milk
 
 
@@ -161,12 +165,35 @@ def procedure_in_use(product: Product, at: datetime) -> Procedure | None:
     return found.order_by("-number").first()
 
 
+def _whey(premises: Premises, used: Mapping[UUID, float]) -> list[tuple[Lot, float]]:
+    """Of what goes into the vat, the whey."""
+    found: list[tuple[Lot, float]] = []
+    for one in whey_of(premises):
+        volume = used.get(one.lot_id, 0.0)
+        if not volume:
+            continue
+        if volume > one.left_l + ROUNDING_L:
+            raise ActionError(f"Only {show('volume', one.left_l)} of {one.lot.code} is left.", field="milk")
+        if one.is_held:
+            raise ActionError(f"{one.lot.code} is on hold and cannot be used.", field="milk")
+        found.append((one.lot, volume))
+    return found
+
+
 def _milk(
-    premises: Premises, product: Product, procedure: Procedure | None, milk_l: Mapping[UUID, float]
+    premises: Premises,
+    product: Product,
+    procedure: Procedure | None,
+    used: Mapping[UUID, float],
+    whey: Sequence[tuple[Lot, float]],
 ) -> list[tuple[MilkLot, float]]:
-    used = _used(milk_l)
+    """Of what goes into the vat, all that is no whey."""
     if not used:
         raise ActionError("Say which milk goes into the vat, and how much of it.", field="milk")
+    poured = {lot.pk for lot, _ in whey}
+    used = {lot_id: volume for lot_id, volume in used.items() if lot_id not in poured}
+    if not used:
+        return []
     found = {
         milk.lot_id: milk for milk in MilkLot.objects.filter(lot__premises=premises, pk__in=used).select_related("lot")
     }

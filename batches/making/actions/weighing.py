@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from batches.making import sealing
 from batches.making.models import Make, MakeYield
+from batches.making.whey import IN_THE_VAT
 from haccp.ledger import actions as ledger
-from haccp.lots.models import Lot
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -59,7 +59,7 @@ def yield_record(
     cheese_kg = 0.0
     try:
         cheese_kg = read_typed("mass", cheese, cheese_unit).value_si
-        milk_l = sum(make.lot.links_in.filter(parent__kind=Lot.Kind.MILK).values_list("amount", flat=True))
+        milk_l = sum(make.lot.links_in.filter(parent__kind__in=IN_THE_VAT, unit="L").values_list("amount", flat=True))
         yield_of(cheese_kg, milk_l)
     except InputError as error:
         wrong["cheese"] = str(error)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.intake.models import MilkLot
 from batches.making.course import USUAL_ORDER
+from batches.making.whey import Whey
 from haccp.plan.models import Product
 from haccp.premises.local_time import LocalTimeField, begins_now
 from haccp.premises.models import Place
@@ -22,7 +23,7 @@ MILK_PREFIX = "milk-"
 
 
 class MakeForm(forms.Form):
-    """A field per milk lot that there is still some of ("milk-<lot id>"), in volume_unit. milk_l() reads them."""
+    """A field per lot of milk or whey of which there is some left ("milk-<lot id>"), in volume_unit. milk_l() reads them."""
 
     lot_id = forms.UUIDField(widget=forms.HiddenInput)
     product = forms.ModelChoiceField(
@@ -54,7 +55,7 @@ class MakeForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
-    def __init__(self, *args: Any, scope: Scope, milk: Sequence[MilkLot], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, scope: Scope, milk: Sequence[MilkLot | Whey], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.milk = tuple(milk)
         products = Product.objects.filter(premises=scope.premises, retired_at__isnull=True)
@@ -97,7 +98,7 @@ class MakeForm(forms.Form):
         return cleaned
 
 
-def milk_field(milk: MilkLot) -> str:
+def milk_field(milk: MilkLot | Whey) -> str:
     return f"{MILK_PREFIX}{milk.lot_id}"
 
 

@@ -12,6 +12,7 @@ from batches.intake.standing import standings
 from batches.making import actions
 from batches.making.forms import MakeForm
 from batches.making.queries import Part, makes_of
+from batches.making.whey import whey_of
 from haccp.lots.age import age_in_days
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
@@ -42,7 +43,8 @@ def make_list(request: ScopedRequest) -> HttpResponse:
 def make_new(request: ScopedRequest) -> HttpResponse:
     scope = request.scope
     milk = list(milk_of(scope.premises, only_left=True))
-    form = MakeForm(request.POST or None, scope=scope, milk=milk)
+    whey = whey_of(scope.premises)
+    form = MakeForm(request.POST or None, scope=scope, milk=[*milk, *whey])
     status = 0
     if request.method == "POST" and form.is_valid():
         typed: dict[str, Any] = form.cleaned_data
@@ -65,6 +67,7 @@ def make_new(request: ScopedRequest) -> HttpResponse:
     known = standings(scope.premises, [one.lot for one in milk], timezone.now())
     context: dict[str, object] = {
         "milk_fields": [(one, form[f"milk-{one.lot_id}"], known[one.lot_id]) for one in milk],
+        "whey_fields": [(one, form[f"milk-{one.lot_id}"]) for one in whey],
         "asks_exception": form.is_bound and (form.errors.get("exception") or form.data.get("exception")),
     }
     return render_form(request, "making/new.html", context, form=form, status=status)
