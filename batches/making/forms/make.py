@@ -23,7 +23,7 @@ MILK_PREFIX = "milk-"
 
 
 class MakeForm(forms.Form):
-    """A field per lot of milk or whey of which there is some left ("milk-<lot id>"), in volume_unit. milk_l() reads them."""
+    """A field per lot of milk or whey of which there is some left ("milk-<lot id>"), in volume_unit."""
 
     lot_id = forms.UUIDField(widget=forms.HiddenInput)
     product = forms.ModelChoiceField(
