@@ -160,9 +160,12 @@ def _used(milk_l: Mapping[UUID, float]) -> dict[UUID, float]:
 
 
 def procedure_in_use(product: Product, at: datetime) -> Procedure | None:
-    """The latest version that was in use at a moment; None for a product without one."""
-    found = Procedure.objects.filter(product=product, in_use_from__lte=at).prefetch_related("milks")
-    return found.order_by("-number").first()
+    """The latest version that was in use at a moment; for a make of before, written up from paper, the first one.
+
+    None for a product without one.
+    """
+    versions = Procedure.objects.filter(product=product, in_use_from__isnull=False).prefetch_related("milks")
+    return versions.filter(in_use_from__lte=at).order_by("-number").first() or versions.order_by("number").first()
 
 
 def _whey(premises: Premises, used: Mapping[UUID, float]) -> list[tuple[Lot, float]]:
