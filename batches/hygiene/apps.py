@@ -6,9 +6,14 @@ class HygieneConfig(AppConfig):
     label = "hygiene"
 
     def ready(self) -> None:
-        from batches.hygiene import queries, sealing
+        from batches.hygiene import cleanliness, finds, queries, sealing
         from haccp.checks import daybook, entry_pages
+        from haccp.deviations import cleaned
+        from haccp.deviations.models import Deviation
+        from haccp.deviations.reach import register_newcomers
 
         sealing.register()
+        cleaned.register(cleanliness.cleanings_of)
+        register_newcomers(Deviation.Cause.BY_HAND, finds.newcomers)
         entry_pages.register(queries.page_for)
         daybook.register_section(queries.day_section)

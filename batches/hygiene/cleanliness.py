@@ -1,17 +1,18 @@
 """Is this place clean now? From the last use, the last cleaning that met its limits, and the swabs."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Max, Q
+from django.db.models import Max, Q, QuerySet
 
 from batches.hygiene.environment import PlaceNow, standing_of_places
 from batches.hygiene.models import Method
 from batches.hygiene.queries import methods_in_use
 from haccp.checks.models import Record, RulingRow
+from haccp.deviations.cleaned import Cleanings
 from haccp.lots.kinds import USES
 from haccp.lots.models import LotEvent
 from haccp.plan.models import Check
@@ -51,6 +52,35 @@ def cleanliness_of(premises: Premises, at: datetime, *, place: Place | None = No
         _of_one(methods, used.get(place_id), done, swabs.get(place_id, FREE), at)
         for place_id, methods in by_place.items()
     ]
+
+
+def cleanings_of(places: Collection[UUID]) -> dict[UUID, Cleanings]:
+    """Every cleaning that was ever done with its limits met, by any method there was. Registered in
+    haccp.deviations.cleaned. A constant number of queries."""
+    asked: dict[UUID, datetime] = {}
+    keys: dict[UUID, set[UUID]] = defaultdict(set)
+    methods = Method.objects.filter(place__in=places, ends_cleaning_by=False).order_by("recorded_at")
+    for place_id, check_key, since in methods.values_list("place_id", "check_key", "recorded_at"):
+        asked.setdefault(place_id, since)
+        keys[check_key].add(place_id)
+    key_of = _keys_of_checks(keys)
+    done: dict[UUID, list[datetime]] = defaultdict(list)
+    good = _good_records(places).filter(check_done__in=key_of).order_by("observed_at")
+    for place_id, check_id, at in good.values_list("place_id", "check_done_id", "observed_at"):
+        if place_id is not None and place_id in keys[key_of[check_id]]:
+            done[place_id].append(at)
+    return {place_id: Cleanings(since, tuple(done[place_id])) for place_id, since in asked.items()}
+
+
+def _keys_of_checks(keys: Collection[UUID]) -> dict[UUID, UUID]:
+    """Check, in any revision -> the one of these keys that it goes back to."""
+    checks = Check.objects.filter(Q(pk__in=keys) | Q(origin__in=keys)).values_list("pk", "origin")
+    return {pk: origin if origin is not None and origin in keys else pk for pk, origin in checks}
+
+
+def _good_records(places: Collection[UUID]) -> QuerySet[Record]:
+    unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")
+    return Record.objects.filter(place__in=list(places)).current().exclude(pk__in=unmet)
 
 
 def _of_one(
@@ -97,17 +127,10 @@ def _last_uses(places: dict[UUID, list[Method]], at: datetime) -> dict[UUID, dat
 def _last_cleanings(premises: Premises, places: dict[UUID, list[Method]], at: datetime) -> dict[UUID, datetime]:
     """Method -> when its check, in any revision, was last recorded at its place with every limit met."""
     method_of = {(place, method.check_key): method.id for place, found in places.items() for method in found}
-    keys = {key for _, key in method_of}
-    key_of = {
-        pk: origin if origin in keys else pk
-        for pk, origin in Check.objects.filter(Q(pk__in=keys) | Q(origin__in=keys)).values_list("pk", "origin")
-    }
-    unmet = RulingRow.objects.exclude(ruling__in=SATISFIED).values("record")
+    key_of = _keys_of_checks({key for _, key in method_of})
     good = (
-        Record.objects.for_premises(premises)
-        .current()
-        .filter(check_done__in=key_of, place__in=places, observed_at__lte=at)
-        .exclude(pk__in=unmet)
+        _good_records(places)
+        .filter(premises=premises, check_done__in=key_of, observed_at__lte=at)
         .order_by()
         .values("place", "check_done")
         .annotate(last=Max("observed_at"))

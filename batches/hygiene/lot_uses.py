@@ -6,6 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from batches.hygiene.models import Method, UncleanUse
+from haccp.deviations.models import ImplicatedLot
 from haccp.lots.kinds import USES
 from haccp.lots.models import Lot, LotEvent
 from haccp.premises.models import Place
@@ -42,7 +43,7 @@ def uses_of(lots: Sequence[Lot]) -> list[UseOfLot]:
         for row in UncleanUse.objects.filter(deviation__implicated__lot__in=by_id).prefetch_related(
             "deviation__implicated"
         )
-        for lot_id in (one.lot_id for one in row.deviation.implicated.all())
+        for lot_id in (one.lot_id for one in row.deviation.implicated.all() if one.way == ImplicatedLot.Way.DIRECT)
     }
     return [
         UseOfLot(by_id[event.lot_id], event.place, event.occurred_at, unclean.get((event.place_id, event.lot_id)))

@@ -6,6 +6,9 @@ class LaboratoryConfig(AppConfig):
     label = "laboratory"
 
     def ready(self) -> None:
-        from batches.laboratory import sealing
+        from batches.laboratory import consequences, sealing
+        from haccp.deviations.models import Deviation
+        from haccp.deviations.reach import register_newcomers
 
         sealing.register()
+        register_newcomers(Deviation.Cause.LABORATORY, consequences.newcomers)

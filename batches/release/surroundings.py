@@ -15,7 +15,7 @@ from haccp.calibration.queries import standing_doubts
 from haccp.checks.models import Record, RulingRow
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
-from haccp.lots.queries import ENTERS
+from haccp.lots.stays import ENTERS
 from haccp.plan.models import Check
 from haccp.premises.models import Place
 from haccp.science.ruling import Ruling

@@ -14,9 +14,10 @@ import numpy as np
 
 from batches.ripening.ageing_rules import ageing_rules
 from batches.ripening.room_records import batch_records, room_records
-from batches.ripening.stays import moves_of, stays_of
+from batches.ripening.stays import stays_of
 from haccp.lots.models import Lot, LotEvent
 from haccp.lots.queries import lots_of
+from haccp.lots.stays import moves_of
 from haccp.premises.models import Place, Premises
 from haccp.science.ageing import AgeingClock, AgeingRule, RoomRecord, Stay, ageing_clock
 from haccp.science.ruling import Ruling
@@ -81,7 +82,7 @@ def clocks_of(premises: Premises, lots: Iterable[Lot], at: datetime) -> Mapping[
     if not lots:
         return {}
     rules = ageing_rules(premises, lots, premises.local_date(at))
-    moves = moves_of(lots)
+    moves = moves_of(lot.pk for lot in lots)
     rooms = [move.place for of_lot in moves.values() for move in of_lot if move.place is not None]
     since = min(lot.begun_at for lot in lots) - LOOK_BACK
     by_room = room_records(premises, [room for room in rooms if room.kind in LODGING], since)

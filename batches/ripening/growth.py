@@ -12,10 +12,11 @@ import numpy as np
 from batches.laboratory.models import SampleTest
 from batches.laboratory.queries import Line, lines_of_lots
 from batches.ripening.room_records import batch_records, room_records
-from batches.ripening.stays import moves_of, stays_of
+from batches.ripening.stays import stays_of
 from haccp.checks.models import Reading
 from haccp.lots.models import Lot
 from haccp.lots.queries import revision_ids_of
+from haccp.lots.stays import moves_of
 from haccp.plan.models import Measure, ProductDescription
 from haccp.premises.models import Place, Premises
 from haccp.science.ageing import RoomRecord, Stay
@@ -212,7 +213,7 @@ def _history(
     ph, aw = composition.ph, composition.aw_taken
     if ph is None or aw is None:
         return None
-    moves = [move for move in moves_of([lot])[lot.pk] if move.occurred_at <= at]
+    moves = [move for move in moves_of([lot.pk])[lot.pk] if move.occurred_at <= at]
     rooms = [move.place for move in moves if move.place is not None and move.place.kind in LODGING]
     by_room = room_records(premises, rooms, lot.begun_at)
     own = batch_records(premises, [lot]).get(lot.pk, [])

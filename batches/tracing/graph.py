@@ -7,13 +7,14 @@ from datetime import timedelta
 from uuid import UUID
 
 from django.db.models import OuterRef, Subquery
+from django.utils import timezone
 
 from batches.stock.models import Dispatch, ItemEvent
 from batches.tracing.amounts import QUANTITY_OF_UNIT, Balance, balances
 from haccp.lots import closure
-from haccp.lots.kinds import EventKind
-from haccp.lots.models import Lot, LotEvent, LotOrigin
-from haccp.lots.queries import ENTERS, in_place_between
+from haccp.lots.models import Lot, LotOrigin
+from haccp.lots.queries import in_place_between
+from haccp.lots.stays import in_places, moves_of
 from haccp.premises.models import Place, Premises, User
 from haccp.premises.queries import memberships_of
 
@@ -149,19 +150,13 @@ class Company:
 def company_of(lot: Lot) -> list[Company]:
     """Equipment and rooms that a lot shared: a vat with the makes of the day before and after, a room with all that
     lay there meanwhile. Two queries for each stay."""
-    moves = list(
-        LotEvent.objects.filter(lot=lot, kind__in=[*ENTERS, EventKind.LEFT_ROOM], place__isnull=False)
-        .select_related("place")
-        .order_by("occurred_at", "recorded_at")
-    )
     found: dict[UUID, tuple[Place, dict[UUID, Lot]]] = {}
-    for number, move in enumerate(moves):
-        if move.place is None or move.kind == EventKind.LEFT_ROOM:
-            continue
-        following = moves[number + 1].occurred_at if number + 1 < len(moves) else move.occurred_at + SHARED_FOR
-        start = move.occurred_at - SHARED_FOR if move.place.kind == Place.Kind.VAT else move.occurred_at
-        place, there = found.setdefault(move.place.pk, (move.place, {}))
-        there.update({one.pk: one for one in in_place_between(place, start, following) if one.pk != lot.pk})
+    for stay in in_places(moves_of([lot.pk])[lot.pk]):
+        is_vat = stay.place.kind == Place.Kind.VAT
+        start = stay.start - SHARED_FOR if is_vat else stay.start
+        end = stay.end or (stay.start + SHARED_FOR if is_vat else timezone.now())
+        _place, there = found.setdefault(stay.place.pk, (stay.place, {}))
+        there.update({one.pk: one for one in in_place_between(stay.place, start, end) if one.pk != lot.pk})
     return [Company(place, tuple(sorted(there.values(), key=lambda one: one.code))) for place, there in found.values()]
 
 

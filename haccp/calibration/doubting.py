@@ -15,7 +15,7 @@ from haccp.calibration.models import Calibration, Doubt, LaterRuling
 from haccp.checks.judging import judge_corrected, read_with
 from haccp.checks.models import Record, RulingRow
 from haccp.deviations.actions import deviation_open
-from haccp.deviations.implication import Implication, with_what_was_made
+from haccp.deviations.implication import Implication, Touched, touched_there
 from haccp.deviations.models import Deviation
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
@@ -90,19 +90,23 @@ def _point_now(scope: Scope, record: Record, at: datetime) -> ControlPoint:
 def _implicated(
     scope: Scope, calibration: Calibration, records: Sequence[Record], since: datetime | None
 ) -> Implication:
-    direct: dict[object, tuple[Lot, str]] = {}
+    direct: dict[object, Touched] = {}
     name = calibration.instrument.name
     for record in records:
         if record.lot is not None:
-            direct.setdefault(record.lot_id, (record.lot, f"{record.check_done.name} was read with {name}"))
+            why = f"{record.check_done.name} was read with {name}"
+            direct.setdefault(record.lot_id, Touched(record.lot, why, record.lot.begun_at))
+    there: list[Touched] = []
     for place in {record.place for record in records if record.lot_id is None and record.place is not None}:
-        for lot in in_place_between(place, since, calibration.performed_at):
-            direct.setdefault(lot.pk, (lot, f"was in {place.name} while it was read with {name}"))
+        inside = in_place_between(place, since, calibration.performed_at)
+        there += touched_there(inside, f"was in {place.name} while it was read with {name}", since)
     if any(record.lot_id is None and record.place_id is None for record in records):
         made = Lot.objects.for_premises(scope.premises).batches().filter(begun_at__lte=calibration.performed_at)
-        for lot in made.filter(begun_at__gt=since) if since else made:
-            direct.setdefault(lot.pk, (lot, f"was made while {name} was relied on"))
-    return with_what_was_made(scope.premises, since, list(direct.values()))
+        made = made.filter(begun_at__gt=since) if since else made
+        there += touched_there(made, f"was made while {name} was relied on", since)
+    for one in there:
+        direct.setdefault(one.lot.pk, one)
+    return Implication(since, tuple(direct.values()))
 
 
 def _doubt(

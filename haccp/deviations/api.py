@@ -45,7 +45,7 @@ class Deviations(generics.ListAPIView[Deviation]):
     )
     @once
     def post(self, request: Request) -> Response:
-        """Reports a deviation by hand; what was made from the lots named is implicated too."""
+        """Reports a deviation by hand; what the lots named reach from there is implicated too."""
         sent = sent_in(request, api_shapes.DeviationNewShape)
         scope = scope_of(request)
         made = actions.deviation_report(
@@ -55,6 +55,8 @@ class Deviations(generics.ListAPIView[Deviation]):
             summary=sent["summary"],
             occurred_at=sent["occurred_at"],
             lot_ids=sent["lots"],
+            is_complaint=sent["is_complaint"],
+            origin_unknown=sent["origin_unknown"],
         )
         return Response(detail_of(scope, made.pk), status=201)
 
@@ -86,6 +88,31 @@ class Steps(APIView):
             text=sent["text"],
             lot_id=sent["lot"],
             disposition=sent["disposition"],
+        )
+        return Response(detail_of(scope, pk), status=201)
+
+
+class Dispositions(APIView):
+    rights: ClassVar = WRITES
+
+    @extend_schema(
+        request=api_shapes.DispositionsNewShape,
+        responses={201: api_shapes.DeviationDetailShape},
+        parameters=IDEMPOTENCY,
+    )
+    @once
+    def post(self, request: Request, pk: UUID) -> Response:
+        """One decision with one reason for several implicated lots; all of them or none."""
+        scope = scope_of(request)
+        here(scope, pk)
+        sent = sent_in(request, api_shapes.DispositionsNewShape)
+        actions.disposition_add_many(
+            scope=scope,
+            request_id=sent["id"],
+            deviation_id=pk,
+            lot_ids=sent["lots"],
+            disposition=sent["disposition"],
+            text=sent["text"],
         )
         return Response(detail_of(scope, pk), status=201)
 

@@ -18,8 +18,8 @@ from rest_framework.views import APIView
 
 from haccp.deviations import actions, api_shapes, queries
 from haccp.deviations.answers import detail_of, evidence_sent, here, kept_file
-from haccp.deviations.implication import also_touched
 from haccp.deviations.models import CorrectiveStep, Evidence, Task
+from haccp.deviations.reach import may_be_touched
 from haccp.premises.api_access import WRITES, Pages, WhateverIsAccepted, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
@@ -47,7 +47,7 @@ class Widenings(APIView):
                 "widenings": deviation.widenings.select_related("recorded_by").prefetch_related("lots"),
                 "suggested": [
                     {"lot": lot.pk, "code": lot.code, "why": why}
-                    for lot, why in (also_touched(scope.premises, deviation, timezone.now()) if is_open else ())
+                    for lot, why in (may_be_touched(scope.premises, deviation, timezone.now()) if is_open else ())
                 ],
             }
         )
@@ -58,7 +58,7 @@ class Widenings(APIView):
     )
     @once
     def post(self, request: Request, pk: UUID) -> Response:
-        """Adds lots with a reason, and all that was made from them; they are held where the others are."""
+        """Adds lots with a reason, and all that they reach from there; they are held where the others are."""
         scope = scope_of(request)
         here(scope, pk)
         sent = sent_in(request, api_shapes.WideningNewShape)

@@ -14,7 +14,7 @@ class ImplicatedShape(serializers.ModelSerializer[ImplicatedLot]):
 
     class Meta:
         model = ImplicatedLot
-        fields = ("lot", "code", "why")
+        fields = ("lot", "code", "why", "way", "touched_from")
 
 
 class StepShape(serializers.ModelSerializer[CorrectiveStep]):
@@ -41,6 +41,7 @@ class DeviationShape(serializers.ModelSerializer[Deviation]):
             "occurred_at",
             "opened_at",
             "exposed_from",
+            "origin_unknown",
             "is_open",
         )
 
@@ -63,6 +64,18 @@ class DeviationNewShape(serializers.Serializer[Any]):
     summary = serializers.CharField(max_length=5000, allow_blank=True)
     occurred_at = Moment()
     lots = serializers.ListField(child=serializers.UUIDField(), default=list)
+    is_complaint = serializers.BooleanField(default=False)
+    origin_unknown = serializers.BooleanField(
+        default=False,
+        help_text="Something was found and nobody knows where it came from: what shares a source is implicated too",
+    )
+
+
+class DispositionsNewShape(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    lots = serializers.ListField(child=serializers.UUIDField(), max_length=500)
+    disposition = serializers.ChoiceField(CorrectiveStep.Disposition.choices)
+    text = serializers.CharField(max_length=5000, allow_blank=True, help_text="Why this is safe to do with them")
 
 
 class StepNewShape(serializers.Serializer[Any]):

@@ -6,6 +6,7 @@ urlpatterns = [
     path("deviations/", api.Deviations.as_view()),
     path("deviations/<uuid:pk>/", api.DeviationDetail.as_view()),
     path("deviations/<uuid:pk>/steps/", api.Steps.as_view()),
+    path("deviations/<uuid:pk>/dispositions/", api.Dispositions.as_view()),
     path("deviations/<uuid:pk>/closure/", api.Closures.as_view()),
     path("deviations/<uuid:pk>/widenings/", api_more.Widenings.as_view()),
     path("deviations/<uuid:pk>/narrowings/", api_more.Narrowings.as_view()),

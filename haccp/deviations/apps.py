@@ -8,6 +8,8 @@ class DeviationsConfig(AppConfig):
     def ready(self) -> None:
         from haccp.checks import consequences, daybook, other_work
         from haccp.deviations import actions, queries, sealing
+        from haccp.deviations.actions.implicate import after_move
+        from haccp.lots import moves
         from haccp.plan import occasions
 
         sealing.register()
@@ -15,3 +17,4 @@ class DeviationsConfig(AppConfig):
         daybook.register_section(queries.day_section)
         other_work.register_source("tasks of deviations", queries.tasks_to_do)
         occasions.register(queries.trends)
+        moves.register(after_move)

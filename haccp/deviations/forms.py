@@ -1,5 +1,6 @@
 """What a person types about a deviation: a report, each step, the closing signature."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -8,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from haccp.deviations.actions.steps import ASK
-from haccp.deviations.models import CorrectiveStep
+from haccp.deviations.models import CorrectiveStep, ImplicatedLot
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.premises.local_time import LocalTimeField, begins_now
@@ -40,6 +41,13 @@ class ReportForm(forms.Form):
         error_messages={"required": _("Choose the control point of the plan that this concerns.")},
     )
     is_complaint = forms.BooleanField(label=_("A customer complained"), required=False)
+    origin_unknown = forms.BooleanField(
+        label=_("Something was found that does not belong there, and nobody knows where it came from"),
+        required=False,
+        help_text=_(
+            "A germ, glass, a residue. What shares milk, an ingredient, a vat or a room is then implicated too."
+        ),
+    )
     occurred_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time when it happened.")})
     lots = LotsField(
         label=_("Lots that it may have touched"),
@@ -94,6 +102,44 @@ class DispositionForm(StepForm):
         super().__init__(*args, kind=Kind.DISPOSITION, **kwargs)
         self.initial.setdefault("lot", lot_id)
         self.order_fields(["step_id", "kind", "lot", "disposition", "text"])
+
+
+class DecideForm(forms.Form):
+    """One decision for all lots that are implicated for the same reason. What is sent back are the lots that were
+    shown, so that one which came meanwhile is not decided unseen."""
+
+    request_id = forms.UUIDField(widget=forms.HiddenInput)
+    lots = forms.MultipleChoiceField(
+        label=_("Which lots"),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": _("Choose at least one group of lots.")},
+    )
+    disposition = forms.ChoiceField(
+        label=_("What happens to them"),
+        choices=CorrectiveStep.Disposition.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Choose what happens to the product.")},
+    )
+    text = forms.CharField(
+        label=ASK[Kind.DISPOSITION].rstrip("."),
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": ASK[Kind.DISPOSITION]},
+    )
+
+    def __init__(self, *args: Any, groups: Sequence[tuple[str, Sequence[ImplicatedLot]]], **kwargs: Any) -> None:
+        super().__init__(*args, **({"auto_id": "decide_%s"} | kwargs))
+        field = self.fields["lots"]
+        assert isinstance(field, forms.MultipleChoiceField)
+        field.choices = [
+            (" ".join(str(one.lot_id) for one in lots), f"{why}: {', '.join(one.lot.code for one in lots)}")
+            for why, lots in groups
+        ]
+        self.groups = groups
+        self.initial.setdefault("request_id", uuid4())
+
+    @property
+    def lot_ids(self) -> list[UUID]:
+        return [UUID(one) for group in self.cleaned_data["lots"] for one in group.split()]
 
 
 class CloseForm(forms.Form):

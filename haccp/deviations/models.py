@@ -54,6 +54,10 @@ class Deviation(models.Model):
     opened_at = models.DateTimeField(default=timezone.now)
     opened_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     exposed_from = models.DateTimeField(null=True, blank=True, help_text=_("the last check that was met before it"))
+    origin_unknown = models.BooleanField(
+        default=False,
+        help_text=_("Something was found and nobody knows where it came from: what shares a source is implicated too"),
+    )
 
     objects = DeviationQuerySet.as_manager()
 
@@ -85,12 +89,19 @@ class Deviation(models.Model):
 
 
 class ImplicatedLot(models.Model):
-    """A lot that the breach may have touched, and by which path."""
+    """A lot that the breach may have touched, by which way, and from when on."""
+
+    class Way(models.TextChoices):
+        DIRECT = "direct", _("touched itself")
+        ONWARD = "onward", _("came to it from there")
+        COMMON = "common", _("shares a source or a room with it")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="implicated")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="implicated_by")
     why = models.TextField()
+    way = models.CharField(max_length=8, choices=Way.choices)
+    touched_from = models.DateTimeField()
     # None: found when the deviation was opened, and sealed with it.
     widening = models.ForeignKey("Widening", on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
 

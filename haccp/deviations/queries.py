@@ -22,6 +22,7 @@ Disposition = CorrectiveStep.Disposition
 LETS_GO_ON = (Disposition.RELEASE, Disposition.REWORK, Disposition.HEAT_TREATMENT, Disposition.NOT_TOUCHED)
 # Under these the lot comes to an end, which is recorded when it has happened.
 ENDS_LOT = (Disposition.ANIMAL_FEED, Disposition.DESTROY, Disposition.RETURN)
+WAYS = list(ImplicatedLot.Way.values)
 # What makes a trend of deviations: common practice, no source.
 TREND = 3
 TASKS_AHEAD = timedelta(days=7)
@@ -72,6 +73,20 @@ def guide(deviation: Deviation) -> Guide:
         content=content,
         content_sha256=sha256_of(content),
     )
+
+
+def ways(implicated: Sequence[ImplicatedLot]) -> list[tuple[str, list[ImplicatedLot]]]:
+    """The implicated lots by the sentence that says why, those touched themselves first."""
+    found: dict[str, list[ImplicatedLot]] = {}
+    for one in sorted(implicated, key=lambda one: WAYS.index(one.way)):
+        found.setdefault(one.why, []).append(one)
+    return list(found.items())
+
+
+def undecided(led: Guide) -> list[tuple[str, list[ImplicatedLot]]]:
+    """Ways by which more than one lot is implicated that nothing is decided of yet."""
+    left = ways([one for one in led.implicated if one.lot_id not in led.disposition_of])
+    return [(why, lots) for why, lots in left if len(lots) > 1]
 
 
 def disposition_words(step: CorrectiveStep) -> str:

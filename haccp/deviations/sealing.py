@@ -1,10 +1,13 @@
 """What the ledger says of deviations: made the same way when a row is sealed and when it is verified."""
 
+from collections.abc import Iterable
+
 from haccp.deviations.models import (
     Closure,
     CorrectiveStep,
     Deviation,
     Evidence,
+    ImplicatedLot,
     LotEnd,
     Task,
     TaskDone,
@@ -13,6 +16,11 @@ from haccp.deviations.models import (
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
+
+
+def _lots(implicated: Iterable[ImplicatedLot]) -> list[Body]:
+    rows = sorted(implicated, key=lambda one: str(one.lot_id))
+    return [{"lot": one.lot_id, "why": one.why, "way": one.way, "touched_from": one.touched_from} for one in rows]
 
 
 def deviation_body(deviation: Deviation) -> Body:
@@ -27,9 +35,8 @@ def deviation_body(deviation: Deviation) -> Body:
         "opened": deviation.opened_at,
         "by": deviation.opened_by_id,
         "exposed_from": deviation.exposed_from,
-        "implicated": sorted(
-            [[str(one.lot_id), one.why] for one in deviation.implicated.all() if one.widening_id is None]
-        ),
+        "origin_unknown": deviation.origin_unknown,
+        "implicated": _lots(one for one in deviation.implicated.all() if one.widening_id is None),
     }
 
 
@@ -49,7 +56,7 @@ def widening_body(row: Widening) -> Body:
     return {
         "deviation": row.deviation_id,
         "reason": row.reason,
-        "lots": sorted([[str(one.lot_id), one.why] for one in row.lots.all()]),
+        "lots": _lots(row.lots.all()),
         "recorded": row.recorded_at,
         "by": row.recorded_by_id,
     }

@@ -9,6 +9,7 @@ urlpatterns = [
     path("deviations/<uuid:deviation_id>/", views.detail, name="detail"),
     path("deviations/<uuid:deviation_id>/step/", views.step, name="step"),
     path("deviations/<uuid:deviation_id>/close/", views.close, name="close"),
+    path("deviations/<uuid:deviation_id>/decide/", views.decide, name="decide"),
     path("deviations/<uuid:deviation_id>/widen/", views.widen, name="widen"),
     path("deviations/<uuid:deviation_id>/tasks/", views.task_add, name="task_add"),
     path("deviations/tasks/<uuid:task_id>/done/", views.task_do, name="task_do"),

@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
-from haccp.lots import closure, sealing
+from haccp.lots import closure, moves, sealing
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, LotOrigin, RevisionMove
 from haccp.lots.queries import HELD_ELSEWHERE, held_elsewhere, revision_ids_of
@@ -93,6 +93,7 @@ def event_add(
         actor=scope.actor,
         at=at,
     )
+    moves.tell(scope, lot, place, at)
     return event
 
 
@@ -144,6 +145,7 @@ def link_add(
     )
     for hold in Hold.objects.standing().filter(lot=parent) if carries_hold else ():
         hold_place(log_id=scope.log_id, lots=[child], cause=hold.cause, reason=hold.reason, actor=scope.actor, at=at)
+    moves.tell(scope, child, None, at)
     return link
 
 

@@ -1,6 +1,5 @@
 """Reads about lots: where they were, what they went into, what holds them."""
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,18 +11,12 @@ from haccp.lots import closure
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotQuerySet, RevisionMove
 from haccp.lots.presence import lots_with_parts_in
+from haccp.lots.stays import ENTERS, MOVES, InPlace, in_places, moves_of
 from haccp.plan.consequences import InProgress
 from haccp.plan.differences import Difference, concerning, differences
 from haccp.plan.models import PlanRevision
 from haccp.plan.rows import read_plan
 from haccp.premises.models import Place, Premises
-
-ENTERS = (
-    EventKind.MAKE_STARTED,
-    EventKind.LAID_IN_BRINE,
-    EventKind.PLACED_IN_ROOM,
-    EventKind.MILK_RECEIVED,
-)
 
 
 def lots_of(premises: Premises) -> LotQuerySet:
@@ -77,12 +70,8 @@ def in_place_between(place: Place, start: datetime | None, end: datetime) -> lis
     entered = LotEvent.objects.filter(place=place, kind__in=ENTERS, occurred_at__lte=end)
     in_part = lots_with_parts_in(place, start, end)
     lots = Lot.objects.filter(Q(pk__in=entered.values("lot")) | Q(pk__in=in_part))
-    moves: dict[UUID, list[LotEvent]] = defaultdict(list)
-    for event in LotEvent.objects.filter(lot__in=lots, kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
-        "occurred_at", "recorded_at"
-    ):
-        moves[event.lot_id].append(event)
-    return [lot for lot in lots if lot.id in in_part or _was_inside(moves[lot.id], place, start, end)]
+    moves = moves_of(lot.pk for lot in lots)
+    return [lot for lot in lots if lot.id in in_part or _was_inside(in_places(moves[lot.id]), place, start, end)]
 
 
 def brines_in(place: Place, start: datetime | None, end: datetime) -> list[Lot]:
@@ -116,9 +105,7 @@ class Lodger:
 
 def batches_in_places(premises: Premises, places: Iterable[Place]) -> list[Lodger]:
     """Batches that are in one of the places now, oldest first."""
-    moves = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM]).order_by(
-        "-occurred_at", "-recorded_at"
-    )
+    moves = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=MOVES).order_by("-occurred_at", "-recorded_at")
     inside = (
         Lot.objects.for_premises(premises)
         .batches()
@@ -138,14 +125,11 @@ def batches_in_places(premises: Premises, places: Iterable[Place]) -> list[Lodge
     return [Lodger(lots[lot_id], place_id, since, on_hold) for lot_id, place_id, since, on_hold in rows]
 
 
-def _was_inside(moves: list[LotEvent], place: Place, start: datetime | None, end: datetime) -> bool:
-    for event, following in zip(moves, [*moves[1:], None], strict=True):
-        if event.place_id != place.id or event.kind not in ENTERS or event.occurred_at > end:
-            continue
-        left_at = following.occurred_at if following else None
-        if start is None or left_at is None or left_at > start:
-            return True
-    return False
+def _was_inside(stays: list[InPlace], place: Place, start: datetime | None, end: datetime) -> bool:
+    return any(
+        stay.place.pk == place.pk and stay.start <= end and (start is None or stay.end is None or stay.end > start)
+        for stay in stays
+    )
 
 
 def descendants_of(lot_ids: Iterable[UUID]) -> dict[UUID, UUID]:
@@ -182,7 +166,7 @@ def revisions_over(lot: Lot, end: datetime) -> list[tuple[PlanRevision, datetime
 
 def batches_in_progress(premises: Premises) -> list[Lot]:
     """Batches that have not left their last place: still made, or in a room. Newest first."""
-    latest = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=[*ENTERS, EventKind.LEFT_ROOM])
+    latest = LotEvent.objects.filter(lot=OuterRef("pk"), kind__in=MOVES)
     last_kind = Subquery(latest.order_by("-occurred_at", "-recorded_at").values("kind")[:1])
     batches = Lot.objects.for_premises(premises).batches().annotate(last_kind=last_kind)
     in_progress = batches.exclude(last_kind=EventKind.LEFT_ROOM) | batches.filter(last_kind__isnull=True)

@@ -1,120 +1,69 @@
-"""What a deviation implicates: the lots that descend from it, and the time during which control was not proven."""
+"""What a breach may have touched: how it goes from one thing to another in the order of time."""
 
-from collections import deque
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from graphlib import CycleError, TopologicalSorter
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from haccp.science.errors import InputError
-from haccp.science.ruling import Ruling
 
 Node = TypeVar("Node", bound=Hashable)
 
 
-def reached(seeds: Iterable[Node], links: Iterable[tuple[Node, Node]]) -> dict[Node, tuple[Node, ...]]:
-    """All that descends from the seeds, each with the path that explains why.
+@dataclass(frozen=True, slots=True)
+class Contact(Generic[Node]):
+    """source may pass on to target what is in it or on it. All times are aware.
 
-    links: (parent, child), child made from, or exposed to, parent. To trace back instead, exchange each pair.
-    Returns node -> path, from a seed to the node itself, both included; a seed has the path of itself alone. The
-    path is one of the shortest; of several, the first by the order of seeds and links. Nodes come nearest first.
-
-    Raises InputError naming the nodes when the links reached go round in a circle: nothing is made from itself, so
-    a link is wrong. Circles that the seeds do not reach change no answer and are left alone.
+    begun: target is touched from then on at the earliest. ended: the last moment at which source was still in contact
+    with what carries it; None while it is. What touched source only later is not passed on. why: a sentence.
     """
-    children: dict[Node, list[Node]] = {}
-    for parent, child in links:
-        children.setdefault(parent, []).append(child)
-    paths: dict[Node, tuple[Node, ...]] = {seed: (seed,) for seed in seeds}
-    waiting = deque(paths)
-    while waiting:
-        parent = waiting.popleft()
-        for child in children.get(parent, ()):
-            if child not in paths:
-                paths[child] = (*paths[parent], child)
-                waiting.append(child)
-    _refuse_circles({parent: children.get(parent, []) for parent in paths})
-    return paths
 
+    source: Node
+    target: Node
+    begun: datetime
+    ended: datetime | None
+    why: str = ""
 
-def _refuse_circles(children: dict[Node, list[Node]]) -> None:
-    try:
-        TopologicalSorter(children).prepare()
-    except CycleError as error:
-        # graphlib takes the children for predecessors, so its circle runs from child to parent.
-        circle = " → ".join(str(node) for node in reversed(error.args[1]))
-        raise InputError(
-            f"The links go round in a circle: {circle}.", remedy="Correct the one of these links that is wrong."
-        ) from error
+    def passes(self, touched_at: datetime) -> datetime | None:
+        """When target is touched by a source that was touched at a moment; None when it is not."""
+        if self.ended is not None and touched_at > self.ended:
+            return None
+        return max(touched_at, self.begun)
 
 
 @dataclass(frozen=True, slots=True)
-class Exposure:
-    """The time during which control was not proven. All times are aware.
+class Reached(Generic[Node]):
+    """at: from when on a node may be touched. by: the contact that touched it first; None for a seed."""
 
-    after: the last moment at which a check proved control, itself not exposed; None when none ever did: everything
-        before the breach is exposed.
-    breach_at: when the breach was observed.
-    until: the moment from which control is proven again, itself not exposed; None while it is not: everything from
-        the breach on is exposed.
-    """
-
-    after: datetime | None
-    breach_at: datetime
-    until: datetime | None
-
-    def covers(self, began_at: datetime, ended_at: datetime | None) -> bool:
-        """Whether anything that lasted from began_at to ended_at (None: still goes on) was exposed in part.
-
-        For a single moment give it twice.
-        """
-        began_in_time = self.until is None or began_at < self.until
-        return began_in_time and (self.after is None or ended_at is None or ended_at > self.after)
+    at: datetime
+    by: Contact[Node] | None
 
 
-def interval_since(
-    last_met_at: datetime | None, breach_at: datetime, *, regained_at: datetime | None = None
-) -> Exposure:
-    """The exposure that a breach implicates: from the last check that was met until control was regained.
+def spread(
+    seeds: Mapping[Node, datetime], contacts_of: Callable[[Mapping[Node, datetime]], Iterable[Contact[Node]]]
+) -> dict[Node, Reached[Node]]:
+    """All that may be touched, each from the earliest moment at which anything could have reached it.
 
-    A check proves control at its moment only. When the next one fails, control may have been lost straight after
-    the last that was met, so all in between is implicated and not only what came after the breach was seen (Codex
-    CXC 1-1969, HACCP principles 4 and 5, from memory: monitoring finds a deviation in time to isolate product).
-
-    last_met_at: the last check before the breach that was met or close; None when there is none. A check that is
-        unproven or awaited does not count.
-    regained_at: the first check after the breach that was met or close; None while there is none.
-
-    Raises InputError: naive times, or times not in the order last met, breach, regained.
-    """
-    given = [moment for moment in (last_met_at, breach_at, regained_at) if moment is not None]
-    if any(moment.tzinfo is None for moment in given):
-        raise InputError("A time of the breach has no time zone.", remedy="Give aware times.")
-    if last_met_at is not None and last_met_at >= breach_at:
-        raise InputError(
-            "The last check that was met is not before the breach.", remedy="Give a check made before the breach."
-        )
-    if regained_at is not None and regained_at <= breach_at:
-        raise InputError(
-            "Control is said to be regained before the breach.", remedy="Give a check made after the breach."
-        )
-    return Exposure(after=last_met_at, breach_at=breach_at, until=regained_at)
-
-
-def interval_around(breach_at: datetime, rulings: Sequence[tuple[datetime, Ruling]]) -> Exposure:
-    """The exposure around a breach, from all rulings of the same control: (observed at, ruling), in any order.
-
-    Unproven, awaited and breached rulings are not proof of control, before the breach or after it; nor is a ruling
-    of the moment of the breach itself.
+    seeds: node -> from when on it was touched. contacts_of: contacts whose source is one of the nodes given (with the
+    moment from which each is touched; it may leave out what could not pass by then); asked once for every round, so
+    that a database answers some few questions for all nodes of a round. A node reached earlier by a longer way is
+    asked for again. Nodes come in the order in which they were found, seeds first. Circles do no harm: a time only
+    ever becomes earlier, and only to one of the times given.
 
     Raises InputError: naive times.
     """
-    if any(moment.tzinfo is None for moment in (breach_at, *(moment for moment, _ in rulings))):
-        raise InputError("A time of a ruling or of the breach has no time zone.", remedy="Give aware times.")
-    proven = [moment for moment, ruling in rulings if ruling.is_satisfied]
-    return interval_since(
-        max((moment for moment in proven if moment < breach_at), default=None),
-        breach_at,
-        regained_at=min((moment for moment in proven if moment > breach_at), default=None),
-    )
+    if any(moment.tzinfo is None for moment in seeds.values()):
+        raise InputError("A time at which something was touched has no time zone.", remedy="Give aware times.")
+    found: dict[Node, Reached[Node]] = {node: Reached(at, None) for node, at in seeds.items()}
+    asked: Mapping[Node, datetime] = dict(seeds)
+    while asked:
+        earlier: dict[Node, Reached[Node]] = {}
+        for contact in contacts_of(asked):
+            source = asked.get(contact.source)
+            at = contact.passes(source) if source is not None else None
+            known = earlier.get(contact.target) or found.get(contact.target)
+            if at is not None and (known is None or at < known.at):
+                earlier[contact.target] = Reached(at, contact)
+        found |= earlier
+        asked = {node: reached.at for node, reached in earlier.items()}
+    return found

@@ -13,7 +13,6 @@ from batches.making.models import Make
 from batches.stock import actions as stock
 from batches.stock.queries import why_not_leave
 from haccp.deviations import actions as deviations
-from haccp.deviations.implication import also_touched
 from haccp.deviations.models import Deviation, Evidence, LotEnd, Task
 from haccp.deviations.queries import guide
 from haccp.ledger import triggers
@@ -64,14 +63,13 @@ def closed(dairy: Dairy, deviation: Deviation, *, at: datetime, **more: object) 
     return deviations.deviation_close(**(arguments | {"seen_sha256": seen} | more))  # type: ignore[arg-type]
 
 
-def test_a_complaint_is_widened_by_what_shared_vat_and_milk_and_narrowed_only_with_a_reason(dairy: Dairy) -> None:
+def test_a_complaint_is_widened_by_a_person_and_narrowed_only_with_a_reason(dairy: Dairy) -> None:
     milk = dairy.receive_milk(at=MORNING - HOUR, volume="400")
     first = dairy.start_make(at=MORNING, milk=milk)
-    second = dairy.start_make(at=MORNING + HOUR)
+    second = dairy.start_make(at=MORNING - 30 * HOUR)
     deviation = reported(dairy, first, is_complaint=True)
     assert deviation.cause == "complaint"
-    suggested = dict(also_touched(dairy.owner.premises, deviation, MORNING + 3 * HOUR))
-    assert suggested == {second.lot: f"was in Vat 1 within a day of {first.lot.code}"}
+    assert [one.lot for one in deviation.implicated.all()] == [first.lot]
 
     widen = {"scope": dairy.helper, "widening_id": uuid4(), "deviation_id": deviation.pk, "now": MORNING + 3 * HOUR}
     with pytest.raises(ActionError, match="Say why"):

@@ -175,9 +175,9 @@ def test_a_tank_is_shared_as_a_vat_is_and_a_breach_there_reaches_what_was_in_it_
 
     check = dairy.check("Vat 1 cleaned")
     check.place, check.name = tank, "Strength of the brine"
-    found = implicated(dairy.owner.premises, check, None, NOW - DAY)
-    assert {lot.pk for lot, _ in found.lots} == {early.pk, late.pk, with_late.pk}
-    assert "was in Brine tank and Strength of the brine was never met before" in {why for _, why in found.lots}
+    found = implicated(dairy.owner.premises, check, None, NOW - DAY, NOW)
+    assert {one.lot.pk for one in found.lots} == {brine.pk, early.pk, late.pk, with_late.pk}
+    assert "was in Brine tank and Strength of the brine was never met before" in {one.why for one in found.lots}
 
 
 def test_the_pages_of_a_brine(dairy: Dairy, tank: Place) -> None:

@@ -7,13 +7,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from batches.hygiene.actions.sealed import seal
-from batches.hygiene.environment import last_free_at, points_now
+from batches.hygiene.environment import points_now
+from batches.hygiene.finds import touched_by
 from batches.hygiene.models import Rota, Swab, SwabPoint, SwabResult
 from haccp.deviations.actions import deviation_report
 from haccp.deviations.models import Deviation
-from haccp.lots.kinds import USES
-from haccp.lots.models import Lot, LotEvent
-from haccp.lots.queries import in_place_between
 from haccp.plan.models import ControlPoint
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError, Conflict
@@ -187,22 +185,9 @@ def _deviation(scope: Scope, swab: Swab, found: str, now: datetime) -> Deviation
         control_point_id=control.id,
         summary=f"{SwabResult.Found(found).label} at {point} (zone {point.zone}), swab {swab.code}{times}.",
         occurred_at=swab.taken_at,
-        lot_ids=[lot.id for lot in _touched(swab)],
+        lot_ids=[lot.id for lot in touched_by(swab, swab.taken_at)],
         now=now,
     )
-
-
-def _touched(swab: Swab) -> list[Lot]:
-    """Lots that were there, or for which it was used, since the last free swab; only where it touches cheese."""
-    point = swab.point
-    if point.zone != SwabPoint.Zone.CONTACT:
-        return []
-    since = last_free_at(point, swab.taken_at)
-    there = {lot.id: lot for lot in in_place_between(point.place, since, swab.taken_at)}
-    uses = LotEvent.objects.filter(place=point.place, kind__in=USES, occurred_at__lte=swab.taken_at)
-    if since is not None:
-        uses = uses.filter(occurred_at__gt=since)
-    return list((there | {lot.id: lot for lot in Lot.objects.filter(pk__in=uses.values("lot"))}).values())
 
 
 def _control_point(premises: Premises, code: str, at: datetime) -> ControlPoint | None:

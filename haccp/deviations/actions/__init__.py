@@ -3,7 +3,7 @@
 from haccp.deviations.actions.close import STATEMENT as CLOSING_STATEMENT
 from haccp.deviations.actions.close import deviation_close
 from haccp.deviations.actions.open import after_missed, after_record, deviation_open, deviation_report
-from haccp.deviations.actions.steps import step_add
+from haccp.deviations.actions.steps import disposition_add_many, step_add
 from haccp.deviations.actions.tasks import evidence_attach, lot_end_record, task_add, task_do
 from haccp.deviations.actions.widen import deviation_widen
 
@@ -15,6 +15,7 @@ __all__ = [
     "deviation_open",
     "deviation_report",
     "deviation_widen",
+    "disposition_add_many",
     "evidence_attach",
     "lot_end_record",
     "step_add",

@@ -11,6 +11,7 @@ from haccp.deviations.actions.steps import deviation_for_update
 from haccp.deviations.actions.tasks import task_write
 from haccp.deviations.models import Closure, CorrectiveStep, Deviation, Task
 from haccp.deviations.queries import LETS_GO_ON, Guide, guide
+from haccp.deviations.reach import not_yet_implicated
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold
@@ -53,6 +54,12 @@ def deviation_close(
     led = guide(deviation)
     if led.missing:
         raise ActionError("It cannot be closed yet: " + " ".join(led.missing))
+    missed = not_yet_implicated(scope.premises, deviation, now)
+    if missed:
+        codes = ", ".join(one.lot.code for one, _ in missed)
+        raise ActionError(
+            f"By now it reaches more: {codes}. Add them under “May more be touched?”, and decide about each."
+        )
     if deviation.control_point.two_to_close and _all_by(led, scope):
         raise ActionError(
             f"The plan asks for two people at {deviation.control_point.code}: whoever recorded all of it cannot close "

@@ -11,8 +11,10 @@ from django.utils import timezone
 from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations import sealing
+from haccp.deviations.actions.implicate import implicate
 from haccp.deviations.implication import Implication, implicated, implicated_by_name
-from haccp.deviations.models import Deviation, ImplicatedLot
+from haccp.deviations.models import Deviation
+from haccp.deviations.reach import reach
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Lot
@@ -42,7 +44,7 @@ def after_missed(missed: MissedCheck, at: datetime) -> None:
     check = due.check_due
     if not check.control_point.is_critical and check.if_missed != Check.IfMissed.DEVIATION:
         return
-    found = implicated(due.premises, check, due.lot, missed.missed_at)
+    found = implicated(due.premises, check, due.lot, missed.missed_at, at)
     local = due.due_at.astimezone(due.premises.zone)
     about = f" of {due.lot.code}" if due.lot else ""
     _open(
@@ -68,9 +70,14 @@ def deviation_report(
     occurred_at: datetime,
     lot_ids: Sequence[UUID] = (),
     is_complaint: bool = False,
+    origin_unknown: bool = False,
     now: datetime | None = None,
 ) -> Deviation:
-    """Somebody reports one by hand, naming the lots it may have touched; what was made from them is added."""
+    """Somebody reports one by hand, naming the lots it may have touched; what it reaches from there is added.
+
+    origin_unknown: something was found that does not belong there, and nobody knows from where; then all that shares
+    a source or a room with these lots is implicated too.
+    """
     scope.require(Right.RECORD)
     now = now or timezone.now()
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
@@ -98,7 +105,8 @@ def deviation_report(
         cause=Deviation.Cause.COMPLAINT if is_complaint else Deviation.Cause.BY_HAND,
         summary=summary.strip(),
         occurred_at=occurred_at,
-        implication=implicated_by_name(scope.premises, named, scope.user.name),
+        implication=implicated_by_name(named, scope.user.name),
+        origin_unknown=origin_unknown,
         actor=scope.actor,
         at=now,
         scope=scope,
@@ -117,10 +125,12 @@ def deviation_open(
     holds: bool,
     at: datetime,
     cause: str = Deviation.Cause.BY_HAND,
+    origin_unknown: bool = False,
 ) -> Deviation:
     """Opens one for what a room above found (a laboratory's result, a calibration), inside its transaction.
 
-    The caller has locked the premises. holds: whether every implicated lot is held at once.
+    The caller has locked the premises. holds: whether every implicated lot is held at once. origin_unknown: whether
+    what shares a source with the lots found is implicated too.
     """
     return _open(
         premises=scope.premises,
@@ -134,6 +144,7 @@ def deviation_open(
         scope=scope,
         deviation_id=deviation_id,
         holds=holds,
+        origin_unknown=origin_unknown,
     )
 
 
@@ -147,7 +158,7 @@ def _already_open(record: Record, ruling: RulingRow) -> bool:
 
 
 def _open_for_ruling(scope: Scope, record: Record, ruling: RulingRow, at: datetime) -> None:
-    found = implicated(scope.premises, record.check_done, record.lot, record.observed_at)
+    found = implicated(scope.premises, record.check_done, record.lot, record.observed_at, at)
     about = f" ({record.lot.code})" if record.lot else ""
     _open(
         premises=scope.premises,
@@ -178,8 +189,10 @@ def _open(
     missed: MissedCheck | None = None,
     deviation_id: UUID | None = None,
     holds: bool | None = None,
+    origin_unknown: bool = False,
 ) -> Deviation:
     """The premises' row is locked by every caller, so that the next number is free."""
+    touched = reach(premises, implication.lots, at, origin_unknown=origin_unknown)
     year = premises.local_date(at).year
     last = Deviation.objects.filter(premises=premises, year=year).aggregate(last=Max("number"))["last"] or 0
     deviation = Deviation.objects.create(
@@ -196,10 +209,9 @@ def _open(
         opened_at=at,
         opened_by=scope.user if scope else None,
         exposed_from=implication.exposed_from,
+        origin_unknown=origin_unknown,
     )
-    ImplicatedLot.objects.bulk_create(
-        ImplicatedLot(deviation=deviation, lot=lot, why=why) for lot, why in implication.lots
-    )
+    implicate(deviation, touched)
     ledger.seal(
         log_id=premises.log_id,
         kind="deviation.opened",
@@ -212,7 +224,7 @@ def _open(
     if control_point.is_critical if holds is None else holds:
         lots.hold_place(
             log_id=premises.log_id,
-            lots=[lot for lot, _ in implication.lots],
+            lots=[one.lot for one, _ in touched],
             cause=deviation.hold_cause,
             reason=f"{deviation.reference}: {summary}",
             actor=actor,

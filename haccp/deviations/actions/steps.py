@@ -1,7 +1,8 @@
 """What was found and done about a deviation, step by step."""
 
+from collections.abc import Sequence
 from datetime import datetime
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
@@ -81,6 +82,40 @@ def step_add(
     if lot is not None and disposition == CorrectiveStep.Disposition.NOT_TOUCHED:
         _lift_not_touched(scope, deviation, lot, step, now)
     return step
+
+
+@transaction.atomic
+def disposition_add_many(
+    *,
+    scope: Scope,
+    request_id: UUID,
+    deviation_id: UUID,
+    lot_ids: Sequence[UUID],
+    disposition: str,
+    text: str,
+    now: datetime | None = None,
+) -> list[CorrectiveStep]:
+    """One decision with one reason for several lots, each with a step of its own. All or none.
+
+    The same request_id sent again gives what is already there. Raises what step_add raises, and ActionError without a
+    lot.
+    """
+    if not lot_ids:
+        raise ActionError("Choose at least one group of lots.", field="lots")
+    now = now or timezone.now()
+    return [
+        step_add(
+            scope=scope,
+            step_id=uuid5(request_id, str(lot_id)),
+            deviation_id=deviation_id,
+            kind=Kind.DISPOSITION,
+            text=text,
+            lot_id=lot_id,
+            disposition=disposition,
+            now=now,
+        )
+        for lot_id in dict.fromkeys(lot_ids)
+    ]
 
 
 def _lift_not_touched(scope: Scope, deviation: Deviation, lot: Lot, step: CorrectiveStep, now: datetime) -> None:

@@ -49,6 +49,7 @@ class Migration(migrations.Migration):
                         ('occurred_at', models.DateTimeField()),
                         ('opened_at', models.DateTimeField(default=django.utils.timezone.now)),
                         ('exposed_from', models.DateTimeField(blank=True, help_text='the last check that was met before it', null=True)),
+                        ('origin_unknown', models.BooleanField(default=False, help_text='Something was found and nobody knows where it came from: what shares a source is implicated too')),
                         ('control_point', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='deviations', to='plan.controlpoint')),
                         ('missed', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deviation', to='checks.missedcheck')),
                         ('opened_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -163,6 +164,8 @@ class Migration(migrations.Migration):
                     fields=[
                         ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                         ('why', models.TextField()),
+                        ('way', models.CharField(choices=[('direct', 'touched itself'), ('onward', 'came to it from there'), ('common', 'shares a source or a room with it')], max_length=8)),
+                        ('touched_from', models.DateTimeField()),
                         ('deviation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='implicated', to='deviations.deviation')),
                         ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='implicated_by', to='lots.lot')),
                         ('widening', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='deviations.widening')),

@@ -12,10 +12,18 @@ from django.views.decorators.http import require_POST
 
 from haccp.checks.pictures import heat_picture
 from haccp.deviations import actions
-from haccp.deviations.forms import CloseForm, DispositionForm, EvidenceForm, StepForm, TaskForm, WidenForm
-from haccp.deviations.implication import also_touched
+from haccp.deviations.forms import CloseForm, DecideForm, DispositionForm, EvidenceForm, StepForm, TaskForm, WidenForm
 from haccp.deviations.models import CorrectiveStep, Deviation
-from haccp.deviations.queries import deviation_in_full, ends_to_record, guide, holds_placed_by, lifted_words
+from haccp.deviations.queries import (
+    deviation_in_full,
+    ends_to_record,
+    guide,
+    holds_placed_by,
+    lifted_words,
+    undecided,
+    ways,
+)
+from haccp.deviations.reach import may_be_touched
 from haccp.deviations.walk import stage_key, walk
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
@@ -23,6 +31,7 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 
 Kind = CorrectiveStep.Kind
+MANY = 6  # lots whose decisions are folded, so that the page can be overlooked
 
 
 @needs(Right.READ)
@@ -125,6 +134,7 @@ def deviation_page(
     widening: WidenForm | None = None,
     task: TaskForm | None = None,
     attaching: EvidenceForm | None = None,
+    deciding: DecideForm | None = None,
     status: int = 0,
 ) -> HttpResponse:
     """closing keeps its errors; what it signs is always what this page shows."""
@@ -144,14 +154,17 @@ def deviation_page(
         "may_close": scope.may(Right.CLOSE_DEVIATION),
         "may_record": scope.may(Right.RECORD),
         "widen_form": widening or WidenForm(premises=scope.premises),
-        "suggested": () if is_closed else also_touched(scope.premises, deviation, timezone.now()),
+        "suggested": () if is_closed else may_be_touched(scope.premises, deviation, timezone.now()),
         "tasks": deviation.tasks.select_related("owner", "done__done_by"),
         "task_form": task or TaskForm(premises=scope.premises),
         "evidence": deviation.evidence.defer("deflated").select_related("attached_by"),
         "evidence_form": attaching or EvidenceForm(),
         "ends": deviation.ends.select_related("lot", "recorded_by"),
+        "ways": ways(led.implicated),
+        "many": len(led.implicated) > MANY,
+        "decide_form": deciding or DecideForm(groups=undecided(led)),
         "to_end": ends_to_record(deviation) if is_closed else (),
         "statement": actions.CLOSING_STATEMENT,
     }
-    form = refused or widening or task or attaching or closing
+    form = refused or widening or task or attaching or deciding or closing
     return render_form(request, "deviations/detail.html", context, form=form, status=status)

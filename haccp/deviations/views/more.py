@@ -6,13 +6,15 @@ from uuid import UUID, uuid5
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from haccp.deviations import actions
 from haccp.deviations.answers import evidence_sent, kept_file
-from haccp.deviations.forms import EvidenceForm, TaskForm, WidenForm
+from haccp.deviations.forms import DecideForm, EvidenceForm, TaskForm, WidenForm
 from haccp.deviations.models import Evidence, Task
+from haccp.deviations.queries import guide, undecided
 from haccp.deviations.views.detail import deviation_page, found_deviation
 from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.refusals import refuse
@@ -42,6 +44,32 @@ def widen(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
             messages.success(request, f"{made.lots.count()} more lots are implicated.")
             return redirect("deviations:detail", deviation.pk)
     return deviation_page(request, deviation, widening=form, status=status)
+
+
+@needs(Right.RECORD)
+@require_POST
+def decide(request: ScopedRequest, deviation_id: UUID) -> HttpResponse:
+    """One decision for several lots."""
+    deviation = found_deviation(request, deviation_id)
+    form = DecideForm(request.POST, groups=undecided(guide(deviation)))
+    status = 422
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            steps = actions.disposition_add_many(
+                scope=request.scope,
+                request_id=typed["request_id"],
+                deviation_id=deviation.pk,
+                lot_ids=form.lot_ids,
+                disposition=typed["disposition"],
+                text=typed["text"],
+            )
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, f"Decided about {len(steps)} lots.")
+            return redirect(reverse("deviations:detail", args=[deviation.pk]) + "#disposition")
+    return deviation_page(request, deviation, deciding=form, status=status)
 
 
 @needs(Right.RECORD)

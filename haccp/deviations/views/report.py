@@ -40,6 +40,7 @@ def report(request: ScopedRequest) -> HttpResponse:
                 occurred_at=typed["occurred_at"],
                 lot_ids=[lot.pk for lot in typed["lots"]],
                 is_complaint=typed["is_complaint"],
+                origin_unknown=typed["origin_unknown"],
             )
         except ActionError as error:
             status = refuse(form, error)

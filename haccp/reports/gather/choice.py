@@ -13,7 +13,8 @@ from batches.recall.models import Recall, RecallMark
 from haccp.deviations.models import Deviation
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
-from haccp.lots.queries import ENTERS, ancestors_of, descendants_of
+from haccp.lots.queries import ancestors_of, descendants_of
+from haccp.lots.stays import ENTERS
 
 # A batch's pack shows that its vat was clean: what was done about the vat the day before counts to its stay.
 BEFORE_THE_VAT = timedelta(hours=24)

@@ -1,0 +1,165 @@
+"""How far a breach reaches: what was made of what it touched, what it came to by brine or unclean equipment, and, where
+nobody knows where it came from, what shares a source with it."""
+
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from datetime import datetime
+from uuid import UUID
+
+from haccp.deviations import contacts
+from haccp.deviations.contacts import Touch
+from haccp.deviations.implication import Touched, check_of, implicated
+from haccp.deviations.models import CorrectiveStep, Deviation, ImplicatedLot
+from haccp.lots import closure
+from haccp.lots import queries as lots
+from haccp.lots.models import Lot
+from haccp.lots.stays import in_places, moves_of
+from haccp.premises.models import Place, Premises
+from haccp.science.implication import spread
+
+Way = ImplicatedLot.Way
+STORES = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
+
+# (deviation, now) -> lots that came to where the breach is after it was opened; registered by its cause.
+Newcomers = Callable[[Deviation, datetime], Iterable[Touched]]
+_NEWCOMERS: dict[str, Newcomers] = {}
+
+
+def register_newcomers(cause: str, source: Newcomers) -> None:
+    """Called once, when a room above that opens deviations is ready."""
+    _NEWCOMERS[cause] = source
+
+
+def reach(
+    premises: Premises,
+    direct: Sequence[Touched],
+    now: datetime,
+    *,
+    origin_unknown: bool = False,
+    cleared: Collection[UUID] = (),
+) -> list[tuple[Touched, str]]:
+    """Every lot that may be touched, with its way: the direct ones first, then what they came to, then what they share
+    a source with. Each lot once. cleared: lots that were shown not to be touched; they pass nothing on."""
+    found = [(one, Way.DIRECT.value) for one in direct]
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, _all_ways, cleared)]
+    if origin_unknown:
+        known = {one.lot.pk for one, _ in found}
+        common = [one for one in in_common(premises, direct, now) if one.lot.pk not in known]
+        known |= {one.lot.pk for one in common}
+        made = [one for one in _onward(premises, common, contacts.made_from, cleared) if one.lot.pk not in known]
+        found += [(one, Way.COMMON.value) for one in (*common, *made)]
+    return found
+
+
+def in_common(premises: Premises, direct: Sequence[Touched], now: datetime) -> list[Touched]:
+    """What may have brought it: all that went into these lots and what else was made of that, what was in the same vat
+    or on the same equipment before them without a cleaning between, and what lay in the same room with them."""
+    own = {one.lot.pk for one in direct}
+    found: dict[UUID, Touched] = {}
+
+    def add(touched: Iterable[Touched]) -> None:
+        for one in touched:
+            if one.lot.pk not in own:
+                found.setdefault(one.lot.pk, one)
+
+    sources = list(
+        Lot.objects.for_premises(premises).filter(pk__in=closure.ancestors(own)).order_by("-begun_at", "code")
+    )
+    codes = ", ".join(one.lot.code for one in direct[:3]) + (" and others" if len(direct) > 3 else "")
+    add(Touched(source, f"went into {codes}", source.begun_at) for source in sources)
+    for source in sources:
+        made = Lot.objects.for_premises(premises).filter(pk__in=closure.descendants([source.pk]))
+        add(Touched(lot, f"was made with {source.code} as well", lot.begun_at) for lot in made.order_by("begun_at"))
+    add(_with_lots(premises, contacts.before_uncleaned({one.lot.pk: one.at for one in direct})))
+    for moves in moves_of(own).values():
+        for stay in in_places(moves):
+            if stay.place.kind in STORES:
+                there = lots.in_place_between(stay.place, stay.start, stay.end or now)
+                add(
+                    Touched(lot, f"was in {stay.place.name} together with it", max(lot.begun_at, stay.start))
+                    for lot in there
+                )
+    return list(found.values())
+
+
+def not_yet_implicated(premises: Premises, deviation: Deviation, now: datetime) -> list[tuple[Touched, str]]:
+    """What an open deviation reaches by now and does not name: what came there since, and what was made since.
+
+    What somebody took out again (“not touched after all”) passes nothing on.
+    """
+    known = list(deviation.implicated.select_related("lot"))
+    cleared = _cleared(deviation)
+    direct = [
+        Touched(one.lot, one.why, one.touched_from)
+        for one in known
+        if one.way == Way.DIRECT and one.lot_id not in cleared
+    ]
+    others = [
+        Touched(one.lot, one.why, one.touched_from)
+        for one in known
+        if one.way == Way.ONWARD and one.lot_id not in cleared
+    ]
+    there = {one.lot_id for one in known}
+    newcomers = [one for one in _newcomers(premises, deviation, now) if one.lot.pk not in there]
+    found = reach(premises, [*direct, *newcomers], now, origin_unknown=deviation.origin_unknown, cleared=cleared)
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, others, _all_ways, cleared)]
+    fresh: dict[UUID, tuple[Touched, str]] = {}
+    for one, way in found:
+        if one.lot.pk not in there:
+            fresh.setdefault(one.lot.pk, (one, way))
+    return list(fresh.values())
+
+
+def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most: int = 60) -> list[tuple[Lot, str]]:
+    """What shares a source with what is implicated and is not: for a person to choose from, where the breach is one of
+    a step whose origin is known. The wider the net, the more sound product it holds."""
+    known = list(deviation.implicated.select_related("lot"))
+    there = {one.lot_id for one in known}
+    fresh = [(one.lot, one.why) for one, _ in not_yet_implicated(premises, deviation, now)]
+    direct = [Touched(one.lot, one.why, one.touched_from) for one in known if one.way == Way.DIRECT]
+    offered = {lot.pk: (lot, why) for lot, why in fresh}
+    for one in in_common(premises, direct, now):
+        if one.lot.pk not in there:
+            offered.setdefault(one.lot.pk, (one.lot, one.why))
+    return list(offered.values())[:most]
+
+
+def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Iterable[Touched]:
+    checked = check_of(deviation)
+    if checked is not None:
+        check, lot = checked
+        return implicated(premises, check, lot, deviation.occurred_at, now).lots
+    source = _NEWCOMERS.get(deviation.cause)
+    return source(deviation, now) if source is not None else ()
+
+
+def _cleared(deviation: Deviation) -> set[UUID]:
+    last: dict[UUID, str] = {}
+    steps = deviation.steps.filter(kind=CorrectiveStep.Kind.DISPOSITION, lot__isnull=False)
+    for lot_id, disposition in steps.order_by("recorded_at", "pk").values_list("lot_id", "disposition"):
+        if lot_id is not None:
+            last[lot_id] = disposition
+    return {lot_id for lot_id, said in last.items() if said == CorrectiveStep.Disposition.NOT_TOUCHED}
+
+
+def _all_ways(asked: Mapping[UUID, datetime]) -> list[Touch]:
+    return [*contacts.made_from(asked), *contacts.into_brines(asked), *contacts.by_uncleaned(asked)]
+
+
+def _onward(
+    premises: Premises,
+    direct: Sequence[Touched],
+    ways: Callable[[Mapping[UUID, datetime]], Iterable[Touch]],
+    cleared: Collection[UUID],
+) -> list[Touched]:
+    seeds: dict[UUID, datetime] = {}
+    for one in direct:
+        seeds[one.lot.pk] = min(one.at, seeds.get(one.lot.pk, one.at))
+    reached = spread(seeds, lambda asked: [contact for contact in ways(asked) if contact.target not in cleared])
+    passed = [(node, at.by, at.at) for node, at in reached.items() if at.by is not None and node not in seeds]
+    found = Lot.objects.for_premises(premises).in_bulk([node for node, _, _ in passed])
+    return [Touched(found[node], by.why, at) for node, by, at in passed if node in found]
+
+
+def _with_lots(premises: Premises, touches: Collection[Touch]) -> list[Touched]:
+    found = Lot.objects.for_premises(premises).in_bulk({one.target for one in touches})
+    return [Touched(found[one.target], one.why, one.begun) for one in touches if one.target in found]
