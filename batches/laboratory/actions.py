@@ -12,6 +12,7 @@ from batches.laboratory import sealing
 from batches.laboratory.consequences import open_for_result
 from batches.laboratory.judging import judge_values
 from batches.laboratory.models import Sample, SampleTest, TestResult
+from batches.laboratory.verifies import fitting_point
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint
@@ -69,9 +70,9 @@ def sample_take(
     """A sample was taken of a lot or of a place, and says what is asked of the laboratory.
 
     Moves: lock the premises; give back the sample already there under sample_id; look everything up within the
-    premises; number, write and seal it. verifies_id: the control point whose working it shows; the first critical one
-    of the plan in force where it is left out. Raises ActionError with a sentence per field, Conflict for other
-    content under the same id.
+    premises; number, write and seal it. verifies_id: the control point whose working it shows; the one that fits
+    best (`verifies.fitting_point`) where it is left out. Raises ActionError with a sentence per field, Conflict for
+    other content under the same id.
     """
     scope.require(Right.RECORD)
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
@@ -83,7 +84,7 @@ def sample_take(
             raise Conflict("This sample was already sent with other content; start a new one.")
         return there
     lot, place = _subject(premises, lot_id, place_id)
-    point = _control_point(premises, verifies_id, now)
+    point = _control_point(premises, verifies_id, lot, place, tests, now)
     temperature_c = _checked(lot, laboratory, tests, taken_at, sent_at, temperature, temperature_unit, now)
     sample = Sample.objects.create(
         id=sample_id,
@@ -201,14 +202,21 @@ def _subject(premises: Premises, lot_id: UUID | None, place_id: UUID | None) -> 
     return None, place
 
 
-def _control_point(premises: Premises, verifies_id: UUID | None, at: datetime) -> ControlPoint:
+def _control_point(
+    premises: Premises,
+    verifies_id: UUID | None,
+    lot: Lot | None,
+    place: Place | None,
+    tests: Sequence[TestAsked],
+    at: datetime,
+) -> ControlPoint:
     revision = revision_in_force(premises, at)
     if revision is None:
         raise ActionError("No approved plan is in force; have the plan approved before taking samples.")
-    points = list(revision.control_points.order_by("kind", "code"))
-    if verifies_id is None and points:
-        return next((point for point in points if point.is_critical), points[0])
-    chosen = next((point for point in points if point.pk == verifies_id), None)
+    if verifies_id is None:
+        chosen = fitting_point(revision, lot, place, [one.parameter for one in tests])
+    else:
+        chosen = revision.control_points.filter(pk=verifies_id).first()
     if chosen is None:
         raise ActionError("Choose the control point of the plan that this sample verifies.", field="verifies")
     return chosen

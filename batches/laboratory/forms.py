@@ -80,7 +80,7 @@ class SampleForm(forms.Form):
         label=_("Shows the working of"),
         queryset=ControlPoint.objects.none(),
         required=False,
-        empty_label=_("the first critical control point"),
+        empty_label=_("the one that fits what is examined"),
         help_text=_("The control point of the plan that a bad result would put in doubt."),
     )
     fewer_because = forms.CharField(

@@ -80,7 +80,7 @@ def recall_choose(
         raise ActionError("There is no such lot at this dairy; choose one from the list.", field="lot")
     if reach not in RecallMark.Reach.values:
         raise ActionError("Choose how far it reaches.", field="reach")
-    found = findings(scope.premises, lot, reach)
+    found = findings(scope.premises, lot, reach, now)
     return _mark(scope, recall, mark_id, Kind.CHOSEN, now, lot=lot, reach=reach, figures=found.figures)
 
 
@@ -110,7 +110,7 @@ def recall_finish(
         raise ActionError("Choose the lot first: nothing was traced yet.")
     if not note.strip():
         raise ActionError("Say what went well and what is to be done better.", field="note")
-    figures = findings(scope.premises, chosen.lot, chosen.reach).figures
+    figures = findings(scope.premises, chosen.lot, chosen.reach, chosen.at).figures
     return _mark(scope, recall, mark_id, Kind.FINISHED, now, note=note.strip(), figures=figures)
 
 

@@ -118,7 +118,7 @@ def _here(scope: Scope, pk: UUID) -> Recall:
 def _detail(scope: Scope, pk: UUID) -> dict[str, Any]:
     course = course_of(_here(scope, pk))
     chosen, finished = course.chosen, course.finished
-    found = findings(scope.premises, chosen.lot, chosen.reach) if chosen and chosen.lot else None
+    found = findings(scope.premises, chosen.lot, chosen.reach, chosen.at) if chosen and chosen.lot else None
     ended_at = finished.at if finished else timezone.now()
     shape = api_shapes.RecallDetailShape(
         {

@@ -3,13 +3,17 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
+
+from django.utils import timezone
 
 from batches.recall.models import RecallMark
 from batches.stock.models import Customer
 from batches.stock.queries import counter_left_kg, items_of
 from batches.tracing.amounts import Balance, balances, sold_at_counter
 from batches.tracing.graph import Sent, sent_of
+from haccp.deviations.reach import implicated_with
 from haccp.lots import closure
 from haccp.lots.models import Hold, Lot
 from haccp.lots.queries import held_elsewhere
@@ -108,11 +112,14 @@ class Findings:
         return [one for one in self.touched if one.lot.kind in (Lot.Kind.BATCH, Lot.Kind.RECEIVED)]
 
 
-def findings(premises: Premises, lot: Lot, reach: str) -> Findings:
-    """Computed from what is recorded now, in a constant number of queries."""
+def findings(premises: Premises, lot: Lot, reach: str, at: datetime | None = None) -> Findings:
+    """Computed from what is recorded now, in a constant number of queries. at: when the lot was chosen, so that a
+    deviation that is closed while the recall goes on still counts; None for now."""
     seeds = {lot.pk}
     if reach == RecallMark.Reach.SIBLINGS:
         seeds |= closure.ancestors([lot.pk])
+    elif reach == RecallMark.Reach.IMPLICATED:
+        seeds |= implicated_with(lot, at or timezone.now())
     ids = seeds | closure.descendants(seeds)
     lots = list(
         Lot.objects.for_premises(premises).filter(pk__in=ids).select_related("product").order_by("begun_at", "code")

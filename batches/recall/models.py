@@ -46,6 +46,7 @@ class RecallMark(models.Model):
     class Reach(models.TextChoices):
         FORWARD = "forward", _("what was made of it")
         SIBLINGS = "siblings", _("and all that shares its milk and ingredients")
+        IMPLICATED = "implicated", _("and all that the deviations about it implicate")
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     recall = models.ForeignKey(Recall, on_delete=models.PROTECT, related_name="marks")

@@ -15,6 +15,7 @@ from batches.recall.export.key_data import key_data
 from batches.recall.export.spreadsheet import spreadsheet
 from batches.recall.findings import findings
 from batches.recall.forms import ChooseForm, FinishForm, PeriodForm, StartForm
+from batches.recall.models import RecallMark
 from batches.recall.queries import Course, course_of
 from haccp.lots.models import Lot
 from haccp.lots.queries import lots_of
@@ -44,9 +45,9 @@ def recall_list(request: ScopedRequest) -> HttpResponse:
 
 @needs(Right.RECORD)
 def start(request: ScopedRequest) -> HttpResponse:
-    """?lot= is carried on to the choice of the lot."""
+    """?lot= and ?reach= are carried on to the choice of the lot."""
     form = StartForm(request.POST or None)
-    asked = request.GET.get("lot", "")
+    asked, reach = request.GET.get("lot", ""), request.GET.get("reach", "")
     status = 0
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
@@ -64,7 +65,7 @@ def start(request: ScopedRequest) -> HttpResponse:
             lot = _lot_id(asked)
             onward = redirect("recall:recall", made.pk)
             if lot:
-                onward["Location"] += f"?lot={lot}"
+                onward["Location"] += f"?lot={lot}" + (f"&reach={reach}" if reach in RecallMark.Reach.values else "")
             return onward
     return render_form(request, "recall/start.html", {"asked": asked}, form=form, status=status)
 
@@ -162,6 +163,7 @@ def _lot_id(text: str) -> UUID | None:
 
 def _choosing(request: ScopedRequest, course: Course, *, status: int = 0) -> HttpResponse:
     scope = request.scope
+    reach = request.GET.get("reach") or RecallMark.Reach.FORWARD
     asked, lot_id = request.GET.get("q", "").strip(), _lot_id(request.GET.get("lot", ""))
     lots = lots_of(scope.premises).order_by("-begun_at", "code")
     if asked:
@@ -171,7 +173,9 @@ def _choosing(request: ScopedRequest, course: Course, *, status: int = 0) -> Htt
     shown = list(lots[:OFFERED])
     # What is posted is checked against all lots of the dairy, whatever was searched for.
     offered = Lot.objects.for_premises(scope.premises)
-    form = ChooseForm(request.POST if request.method == "POST" else None, lots=offered, initial={"lot": lot_id})
+    form = ChooseForm(
+        request.POST if request.method == "POST" else None, lots=offered, initial={"lot": lot_id, "reach": reach}
+    )
     if request.method == "POST" and "reach" in request.POST and form.is_valid():
         typed = form.cleaned_data
         try:
@@ -203,7 +207,7 @@ def _page(request: ScopedRequest, course: Course, form: FinishForm, *, status: i
     context: dict[str, object] = {
         "course": course,
         "chosen": chosen,
-        "found": findings(request.scope.premises, chosen.lot, chosen.reach),
+        "found": findings(request.scope.premises, chosen.lot, chosen.reach, chosen.at),
         "may_record": request.scope.may(Right.RECORD),
     }
     return render_form(request, "recall/recall.html", context, form=form, status=status)

@@ -1,12 +1,15 @@
 """The API of stock: pieces, customers and dispatches. The same actions as the pages, so the same refusals."""
 
 from typing import Any, ClassVar
+from uuid import UUID
 
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from batches.stock import actions, queries
 from batches.stock.models import Arrival, ArrivedLot, Customer, Dispatch, Item
@@ -96,6 +99,14 @@ class ArrivalNewShape(serializers.Serializer[Any]):
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
 
 
+class ReturnNewShape(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    items = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=500)
+    returned_at = Moment()
+    place = serializers.UUIDField(allow_null=True, default=None)
+    note = serializers.CharField(max_length=5000, allow_blank=True, help_text="Why they came back")
+
+
 class FirstSent(Pages):
     ordering = ("dispatched_at", "pk")
 
@@ -156,6 +167,29 @@ class Dispatches(generics.ListAPIView[Dispatch]):
             note=sent["note"],
         )
         return Response(DispatchShape(made).data, status=201)
+
+
+class Returns(APIView):
+    rights: ClassVar = WRITES
+
+    @extend_schema(request=ReturnNewShape, responses={201: ItemShape(many=True)}, parameters=IDEMPOTENCY)
+    @once
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Pieces of a dispatch come back: each is in stock again, as a piece of its own."""
+        scope = scope_of(request)
+        get_object_or_404(Dispatch, pk=pk, premises=scope.premises)
+        sent = sent_in(request, ReturnNewShape)
+        made = actions.items_return(
+            scope=scope,
+            request_id=sent["id"],
+            dispatch_id=pk,
+            item_ids=sent["items"],
+            returned_at=sent["returned_at"],
+            note=sent["note"],
+            place_id=sent["place"],
+        )
+        found = queries.items_of(scope.premises).filter(pk__in=[item.pk for item in made])
+        return Response(ItemShape(found, many=True).data, status=201)
 
 
 class Arriving(generics.ListAPIView[Dispatch]):

@@ -123,6 +123,16 @@ def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most
     return list(offered.values())[:most]
 
 
+def implicated_with(lot: Lot, at: datetime) -> set[UUID]:
+    """Ids of all lots that the deviations about this lot implicate, of those that were open at a moment or since; but
+    for what was shown not to be touched. Three queries."""
+    deviations = Deviation.objects.filter(implicated__lot=lot).exclude(closure__closed_at__lt=at)
+    found: set[UUID] = set()
+    for deviation in deviations.prefetch_related("implicated"):
+        found |= {one.lot_id for one in deviation.implicated.all()} - _cleared(deviation)
+    return found
+
+
 def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Iterable[Touched]:
     checked = check_of(deviation)
     if checked is not None:

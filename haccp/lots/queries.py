@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, Q, Subquery, UUIDField
 
 from haccp.lots import closure
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import Hold, Lot, LotEvent, LotQuerySet, RevisionMove
+from haccp.lots.models import Hold, Lot, LotEvent, LotOrigin, LotQuerySet, RevisionMove
 from haccp.lots.presence import lots_with_parts_in
 from haccp.lots.stays import ENTERS, MOVES, InPlace, in_places, moves_of
 from haccp.plan.consequences import InProgress
@@ -43,6 +43,14 @@ def held_elsewhere(lot_ids: Iterable[UUID]) -> set[UUID]:
     """Those of these lots that came from a lot at another premises which is on hold there. One query."""
     standing = Hold.objects.standing().filter(lot__sent_on__lot__in=list(lot_ids))
     return set(standing.values_list("lot__sent_on__lot", flat=True)) & set(lot_ids)
+
+
+def made_as(lots: Iterable[Lot]) -> dict[UUID, Lot]:
+    """Lot -> the lot as which it was made, at whichever premises of the producer that was; itself where it never moved.
+    One query."""
+    by_id = {lot.pk: lot for lot in lots}
+    origins = LotOrigin.objects.filter(lot__in=by_id).order_by("steps").select_related("origin__product")
+    return by_id | {row.lot_id: row.origin for row in origins}
 
 
 def standing_holds(lot: Lot) -> list[Hold]:

@@ -32,7 +32,7 @@ def recall_pdf(request: ScopedRequest, recall_id: UUID) -> HttpResponse:
     course = course_of(get_object_or_404(recalls_of(premises), pk=recall_id))
     if course.chosen is None or course.chosen.lot is None:
         raise Http404
-    found = findings(premises, course.chosen.lot, course.chosen.reach)
+    found = findings(premises, course.chosen.lot, course.chosen.reach, course.chosen.at)
     return _pdf(recall_bytes(premises, course, found, made_at=timezone.now()), f"recall-{found.lot.code}.pdf")
 
 

@@ -16,7 +16,7 @@ from haccp.deviations import actions as deviations
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from tests.api.conftest import OPENED
-from tests.api.device import Device, refusal
+from tests.api.device import Device, iso, refusal
 from tests.dairy import HOUR, Dairy
 from tests.release.ready import ready_batch, released
 
@@ -196,3 +196,18 @@ def test_a_trace_goes_one_step_and_all_the_way_with_the_balance_of_each_lot(
     assert {one["code"] for one in back["ancestors"]} == {milk.code, make.lot.code}
     refusal(stranger.get(f"lots/{milk.pk}/trace/"), 404, "not_found")
     assert back["lot"]["what"] == "whey"
+
+
+def test_pieces_come_back_once(dairy: Dairy, make: Make, shop: Customer, maker: Device, stranger: Device) -> None:
+    sent = shop.dispatches.get()
+    (event,) = sent.events.all()
+    body = {"id": str(uuid4()), "items": [str(event.item_id)], "returned_at": iso(LATER + HOUR), "note": ""}
+    address = f"dispatches/{sent.pk}/returns/"
+    with time_machine.travel(LATER + 2 * HOUR, tick=False):
+        assert "Say why it came back" in refusal(maker.post(address, body), 400, "refused")["message"]
+        back = maker.post(address, body | {"note": "Rind split."})
+        assert back.status_code == 201, back.content
+        assert [(one["number"], one["now_kg"], one["is_here"]) for one in back.json()] == [(4, 3.0, True)]
+        again = maker.post(address, body | {"note": "Rind split.", "id": str(uuid4())})
+        assert again.status_code == 409
+        assert stranger.post(address, body | {"note": "Mine."}).status_code == 404

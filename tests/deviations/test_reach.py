@@ -1,6 +1,6 @@
 """What a deviation implicates from the first to the last day that it stands open.
 
-Codex CXC 1-1969 (2020), 19.14 and 21 CFR 117.150(a)(2)(iii), from memory: all affected food is evaluated. What counts as
+Codex CXC 1-1969 (2020), 19.14 and 21 CFR 117.150(a)(2)(iii), from memory: all affected food is evaluated. What is
 affected by a shared vat or brine is common practice, no source: from one cleaning to the next.
 """
 
@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from batches.laboratory import actions as laboratory
 from batches.making import actions as making
+from batches.making.models import Make
 from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
 from haccp.deviations.queries import guide
@@ -92,7 +93,7 @@ def test_what_comes_to_it_later_is_taken_in_at_once_and_passes_nothing_on_once_i
     deviation = reported(dairy, suspect, now=MORNING + 2 * HOUR)
     assert held() == {suspect.lot.code}
 
-    def lay(make, at):  # type: ignore[no-untyped-def]
+    def lay(make: Make, at: datetime) -> None:
         making.batch_lay_in_brine(
             scope=dairy.helper, use_id=uuid4(), brine_id=brine.pk, make_id=make.pk, laid_in_at=at, now=at
         )

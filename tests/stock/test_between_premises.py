@@ -13,10 +13,12 @@ from django.db import DatabaseError, connection, transaction
 from django.urls import reverse
 
 from batches.making.models import Make
+from batches.recall.export.epcis import epcis_document
 from batches.recall.export.key_data import key_data
 from batches.recall.findings import findings
 from batches.stock import actions as stock
 from batches.stock.labels.content import batch_labels
+from batches.stock.labels.resolve import resolve
 from batches.stock.models import Arrival, Customer, Dispatch, Item
 from batches.stock.queries import arriving_at, items_of, stock_by_lot, why_not_leave
 from batches.tracing import actions as tracing
@@ -199,6 +201,37 @@ def test_what_arrived_is_sold_from_there_under_the_release_it_came_with(dairy: D
     received, _made, _shipped = key_data(cave.owner.premises, at.date(), at.date())
     assert [row[:3] for row in received.rows] == [(make.lot.code, pytest.approx(9.3), "kg")]
     assert received.rows[0][4] == dairy.owner.premises.name
+    # EPCIS: one name of the lot in what the one says it shipped and the other says it received.
+    (arrived,) = _events(cave, at.date(), "receiving")
+    (shipped,) = _events(dairy, at.date(), "shipping")
+    assert arrived["quantityList"] == shipped["quantityList"]
+    assert (arrived["sourceList"], arrived["destinationList"]) == (shipped["sourceList"], shipped["destinationList"])
+    assert arrived["bizTransactionList"] == shipped["bizTransactionList"]
+
+
+def _events(dairy: Dairy, on: date, step: str) -> list[Any]:
+    made: Any = epcis_document(dairy.owner.premises, on, on, site="https://dairy.example", made_at=LATER)
+    return [one for one in made["epcisBody"]["eventList"] if one["bizStep"] == step and "sourceList" in one]
+
+
+def test_the_label_of_what_arrived_says_what_it_is_and_its_code_opens_it_there(
+    dairy: Dairy, cave: Dairy, make: Make
+) -> None:
+    first, *_ = make.lot.items.all()
+    stock.trade_number_set(scope=dairy.owner, product_id=dairy.product.pk, gtin="9506000134352")
+    lot = arrived_lot(accept(cave, send(dairy, cave, first), first))
+    there, here = (
+        batch_labels(one.owner.premises, batch, [], "https://dairy.example")[0]
+        for one, batch in ((dairy, make.lot), (cave, lot))
+    )
+    assert (here.title, here.code, here.beneath) == (there.title, there.code, there.beneath)
+    assert here.lines[0] == f"{there.lines[0]} at {dairy.owner.premises.name}"
+    rest = here.code.removeprefix("https://dairy.example/id/")
+    assert resolve(cave.owner.premises, here.code, rest) == lot
+    assert resolve(dairy.owner.premises, here.code, rest) == make.lot
+    with time_machine.travel(LATER + 3 * HOUR, tick=False):
+        answer = signed_in(cave.helper).get(reverse("stock:batch_label", args=[lot.pk]))
+    assert make.lot.code in pypdf.PdfReader(BytesIO(answer.content)).pages[0].extract_text()
 
 
 def test_what_is_held_or_not_released_is_not_moved(dairy: Dairy, cave: Dairy, make: Make) -> None:

@@ -23,13 +23,14 @@ from batches.recall.findings import findings
 from batches.recall.models import Recall
 from batches.recall.queries import next_due
 from batches.stock import actions as stock
-from batches.stock.models import Customer, Item
+from batches.stock.models import Customer, Dispatch, Item
 from batches.tracing import actions as tracing
 from haccp.deviations import actions as deviations
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.premises.errors import ActionError, Conflict
 from tests.dairy import HOUR, Dairy, open_dairy
+from tests.deviations.test_completed import closed, led_through, reported
 from tests.release.ready import ready_batch, released
 from tests.web.pages import signed_in, stranger
 
@@ -211,7 +212,7 @@ QUANTITIES = {
     "minItems": 1,
     "items": {
         "type": "object",
-        "required": ["epcClass", "quantity"],
+        "required": ["epcClass"],  # without a quantity where it is not known (7.3.3.3, from memory)
         "additionalProperties": False,
         "properties": {"epcClass": URI, "quantity": {"type": "number"}, "uom": {"pattern": "^[A-Z0-9]{2,3}$"}},
     },
@@ -227,12 +228,13 @@ EVENT = {
         "bizLocation": {"required": ["id"], "properties": {"id": URI}},
         "quantityList": QUANTITIES,
         "inputQuantityList": QUANTITIES,
-        "outputQuantityList": QUANTITIES | {"items": QUANTITIES["items"] | {"required": ["epcClass"]}},  # type: ignore[operator]
+        "outputQuantityList": QUANTITIES,
         "bizTransactionList": {"items": {"required": ["bizTransaction"], "properties": {"bizTransaction": URI}}},
         "sourceList": {"items": {"required": ["type", "source"]}},
         "destinationList": {"items": {"required": ["type", "destination"]}},
-        "bizStep": {"enum": ["receiving", "commissioning", "shipping"]},
-        "disposition": {"enum": ["in_progress", "in_transit"]},
+        # Core Business Vocabulary 2.0 (June 2022), 7.1 and 7.2, of which these are used.
+        "bizStep": {"enum": ["receiving", "commissioning", "shipping", "destroying"]},
+        "disposition": {"enum": ["in_progress", "in_transit", "returned", "destroyed"]},
         "ilmd": False,
     },
     "oneOf": [
@@ -280,6 +282,37 @@ def test_epcis_events_have_the_fields_that_the_standard_requires(dairy: Dairy) -
     del broken["epcisBody"]["eventList"][0]["action"]
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(broken, DOCUMENT)
+
+
+def test_what_came_back_and_what_was_destroyed_are_events_and_rows_too(dairy: Dairy) -> None:
+    make, _, _ = sold(dairy)
+    dispatch = Dispatch.objects.get()
+    back = stock.items_return(
+        scope=dairy.maker, request_id=uuid4(), dispatch_id=dispatch.pk, note="Rind split.", returned_at=LATER + HOUR,
+        item_ids=[event.item_id for event in dispatch.events.all()], now=LATER + HOUR,
+    )  # fmt: skip
+    deviation = reported(dairy, make, occurred_at=LATER, now=LATER + HOUR)
+    led_through(dairy, deviation, "destroy", at=LATER + 2 * HOUR)
+    closed(dairy, deviation, at=LATER + 2 * HOUR)
+    deviations.lot_end_record(
+        scope=dairy.maker, end_id=uuid4(), deviation_id=deviation.pk, lot_id=make.pk, note="To the renderer.",
+        ended_at=LATER + 3 * HOUR, now=LATER + 3 * HOUR,
+    )  # fmt: skip
+    made = epcis_document(
+        dairy.owner.premises, LATER.date(), LATER.date(), site="https://dairy.example", made_at=LATER + 4 * HOUR
+    )
+    document = json.loads(json.dumps(made))
+    jsonschema.validate(document, DOCUMENT)
+    shipped, returned, destroyed = document["epcisBody"]["eventList"]
+    assert (returned["bizStep"], returned["disposition"]) == ("receiving", "returned")
+    assert returned["quantityList"] == shipped["quantityList"]
+    assert returned["sourceList"][0]["source"] == shipped["destinationList"][0]["destination"]
+    assert (destroyed["action"], destroyed["bizStep"]) == ("DELETE", "destroying")
+    assert destroyed["quantityList"][0]["epcClass"] == shipped["quantityList"][0]["epcClass"]
+    received, _, _ = key_data(dairy.owner.premises, LATER.date(), LATER.date())
+    (row,) = received.rows
+    assert row[:3] == (make.lot.code, pytest.approx(sum(item.weight_kg for item in back)), "kg")
+    assert str(row[4]).startswith("=Corner Shop")
 
 
 def test_pages_of_the_trace_and_of_a_recall_cost_the_same_however_much_was_sent(dairy: Dairy) -> None:

@@ -1,4 +1,4 @@
-"""The same records as EPCIS 2.0 events in JSON-LD: milk received, cheese made, cheese shipped.
+"""The same records as EPCIS 2.0 events in JSON-LD: milk received, cheese made, shipped, arrived, returned, destroyed.
 
 GS1 EPCIS 2.0 (ISO/IEC 19987:2024) and its Core Business Vocabulary. What the standard has no field for, such as the
 words of a source that has no GS1 number, stands in fields of our own namespace.
@@ -11,13 +11,15 @@ from uuid import UUID, uuid5
 
 from batches.intake.models import IngredientLot, MilkLot
 from batches.intake.stock import SI_UNIT
-from batches.recall.export.key_data import location, lots_begun, made_kg, sent_between
+from batches.recall.export.key_data import location, lots_begun, made_kg, returned_between, sent_between
 from batches.stock.labels.content import STEM
-from batches.stock.models import Dispatch, PartyNumber, TradeNumber
+from batches.stock.models import Arrival, Dispatch, PartyNumber, TradeNumber
 from batches.tracing.graph import Sent
 from batches.tracing.picture import lot_words
 from haccp.checks.queries import day_bounds
+from haccp.deviations.models import CorrectiveStep, LotEnd
 from haccp.lots.models import Lot, LotLink
+from haccp.lots.queries import made_as
 from haccp.premises.models import Premises
 from haccp.science import gs1
 
@@ -32,25 +34,37 @@ class _Names:
     def __init__(self, premises: Premises, site: str) -> None:
         self.site = site
         self.premises = premises
-        self.gtins = dict(TradeNumber.objects.filter(product__premises=premises).values_list("product", "gtin"))
-        number = PartyNumber.objects.filter(premises=premises).first()
-        self.gln = number.gln if number else ""
+        ours = Premises.objects.filter(producer=premises.producer_id)
+        self.gtins = dict(TradeNumber.objects.filter(product__premises__in=ours).values_list("product", "gtin"))
+        self.glns = dict(PartyNumber.objects.filter(premises__in=ours).values_list("premises", "gln"))
+        self.made = made_as(Lot.objects.for_premises(premises).filter(kind=Lot.Kind.RECEIVED))
 
     def lot(self, lot: Lot) -> str:
-        gtin = self.gtins.get(lot.product_id) if lot.product_id else None
-        if gtin and gs1.fits(lot.code, gs1.LONGEST_BATCH):
-            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.GTIN, gtin, lot.code))
-        return f"{self.site}/{STEM}/batch/{lot.pk}"
+        """The same at every premises of the producer: the lot as which it was made."""
+        made = self.made.get(lot.pk, lot)
+        gtin = self.gtins.get(made.product_id) if made.product_id else None
+        if gtin and gs1.fits(made.code, gs1.LONGEST_BATCH):
+            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.GTIN, gtin, made.code))
+        return f"{self.site}/{STEM}/batch/{made.pk}"
 
     def here(self) -> str:
-        if self.gln:
-            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.PLACE, self.gln))
-        return f"{self.site}/{STEM}/premises/{self.premises.pk}"
+        return self.of_premises(self.premises.pk)
+
+    def of_premises(self, premises_id: UUID) -> str:
+        gln = self.glns.get(premises_id)
+        if gln:
+            return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.PLACE, gln))
+        return f"{self.site}/{STEM}/premises/{premises_id}"
 
     def customer(self, dispatch: Dispatch) -> str:
+        if dispatch.customer.own_premises_id is not None:
+            return self.of_premises(dispatch.customer.own_premises_id)
         if dispatch.customer.gln:
             return gs1.link(f"{self.site}/{STEM}", gs1.Named(gs1.PLACE, dispatch.customer.gln))
         return f"{self.site}/{STEM}/customer/{dispatch.customer_id}"
+
+    def paper(self, dispatch: Dispatch) -> str:
+        return f"{self.site}/{STEM}/dispatch/{dispatch.pk}"
 
 
 def epcis_document(premises: Premises, first: date, last: date, *, site: str, made_at: datetime) -> JsonDict:
@@ -62,6 +76,9 @@ def epcis_document(premises: Premises, first: date, last: date, *, site: str, ma
         *_received(premises, names, start, end),
         *_made(premises, names, start, end),
         *_shipped(premises, names, start, end),
+        *_arrived(premises, names, start, end),
+        *_returned(premises, names, start, end),
+        *_destroyed(premises, names, start, end),
     ]
     return {
         "@context": [CONTEXT, {"dairy": f"{site}/ns/"}],
@@ -136,7 +153,6 @@ def _shipped(premises: Premises, names: _Names, start: datetime, end: datetime) 
         by_dispatch[one.dispatch.pk].append(one)
     for group in by_dispatch.values():
         dispatch = group[0].dispatch
-        paper = f"{names.site}/{STEM}/dispatch/{dispatch.pk}"
         yield {
             **_event("ObjectEvent", premises, dispatch.dispatched_at, dispatch.pk, "shipped"),
             "action": "OBSERVE",
@@ -144,11 +160,70 @@ def _shipped(premises: Premises, names: _Names, start: datetime, end: datetime) 
             "disposition": "in_transit",
             "readPoint": {"id": names.here()},
             "quantityList": [_quantity(names, one.lot, one.weight_kg, "kg") for one in group],
-            "bizTransactionList": [{"type": "desadv", "bizTransaction": paper}],
+            "bizTransactionList": [{"type": "desadv", "bizTransaction": names.paper(dispatch)}],
             "sourceList": [{"type": "possessing_party", "source": names.here()}],
             "destinationList": [{"type": "possessing_party", "destination": names.customer(dispatch)}],
             "dairy:document": f"{dispatch.document_type} {dispatch.document_number}",
             "dairy:recipient": dispatch.customer.name,
+            "dairy:location": location(premises),
+        }
+
+
+def _arrived(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    arrivals = Arrival.objects.filter(premises=premises, arrived_at__gte=start, arrived_at__lt=end)
+    for one in arrivals.select_related("dispatch").prefetch_related("lots__lot"):
+        came = [lot for lot in one.lots.all() if lot.pieces]
+        if not came:
+            continue
+        yield {
+            **_event("ObjectEvent", premises, one.arrived_at, one.pk, "arrived"),
+            "action": "OBSERVE",
+            "bizStep": "receiving",
+            "disposition": "in_progress",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "quantityList": [_quantity(names, lot.lot, lot.weight_kg, "kg") for lot in came],
+            "bizTransactionList": [{"type": "desadv", "bizTransaction": names.paper(one.dispatch)}],
+            "sourceList": [{"type": "possessing_party", "source": names.of_premises(one.dispatch.premises_id)}],
+            "destinationList": [{"type": "possessing_party", "destination": names.here()}],
+            "dairy:document": f"{one.dispatch.document_type} {one.dispatch.document_number}",
+            "dairy:location": location(premises),
+        }
+
+
+def _returned(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    for (dispatch, at), pieces in returned_between(premises, start, end).items():
+        weights: dict[Lot, float] = defaultdict(float)
+        for piece in pieces:
+            weights[piece.item.lot] += piece.weight_kg
+        yield {
+            **_event("ObjectEvent", premises, at, pieces[0].pk, "returned"),
+            "action": "OBSERVE",
+            "bizStep": "receiving",
+            "disposition": "returned",
+            "readPoint": {"id": names.here()},
+            "bizLocation": {"id": names.here()},
+            "quantityList": [_quantity(names, lot, weight, "kg") for lot, weight in weights.items()],
+            "bizTransactionList": [{"type": "desadv", "bizTransaction": names.paper(dispatch)}],
+            "sourceList": [{"type": "possessing_party", "source": names.customer(dispatch)}],
+            "destinationList": [{"type": "possessing_party", "destination": names.here()}],
+            "dairy:reason": pieces[0].note,
+            "dairy:location": location(premises),
+        }
+
+
+def _destroyed(premises: Premises, names: _Names, start: datetime, end: datetime) -> Iterable[JsonDict]:
+    """Lots that came to an end by a deviation's decision. Of how much of them was left, stock says nothing then."""
+    ends = LotEnd.objects.filter(lot__premises=premises, ended_at__gte=start, ended_at__lt=end)
+    for one in ends.filter(disposition=CorrectiveStep.Disposition.DESTROY).select_related("lot", "deviation"):
+        yield {
+            **_event("ObjectEvent", premises, one.ended_at, one.pk, "destroyed"),
+            "action": "DELETE",
+            "bizStep": "destroying",
+            "disposition": "destroyed",
+            "readPoint": {"id": names.here()},
+            "quantityList": [{"epcClass": names.lot(one.lot)}],
+            "dairy:reason": f"{one.deviation.reference}: {one.note}",
             "dairy:location": location(premises),
         }
 

@@ -12,7 +12,7 @@ from uuid import UUID
 
 from batches.intake.models import IngredientLot, MilkLot
 from batches.intake.stock import SI_UNIT
-from batches.stock.models import ArrivedLot, Dispatch, Item
+from batches.stock.models import ArrivedLot, Dispatch, Item, ItemEvent
 from batches.tracing.graph import Sent, sent_of
 from batches.tracing.picture import lot_words
 from haccp.checks.queries import day_bounds
@@ -124,6 +124,16 @@ def _received(premises: Premises, start: datetime, end: datetime) -> Iterable[tu
             f"{dispatch.document_type} {dispatch.document_number}",
         )  # fmt: skip
 
+    for (dispatch, at), pieces in returned_between(premises, start, end).items():
+        weights: dict[Lot, float] = defaultdict(float)
+        for piece in pieces:
+            weights[piece.item.lot] += piece.weight_kg
+        for lot, weight in weights.items():
+            yield (
+                lot.code, weight, "kg", f"{lot_words(lot)}, returned", recipient(dispatch), here,
+                premises.local_date(at), here, f"{dispatch.document_type} {dispatch.document_number}",
+            )  # fmt: skip
+
 
 def _used(link: LotLink) -> tuple[Cell, Cell]:
     """How much of the parent went in; nothing is said of a brine, which is not used up."""
@@ -165,6 +175,27 @@ def sent_between(premises: Premises, start: datetime, end: datetime) -> list[Sen
     lots = list(Lot.objects.filter(items__events__dispatch__in=gone).distinct().select_related("product", "arrived"))
     found = [one for one in sent_of(lots) if start <= one.dispatch.dispatched_at < end]
     return sorted(found, key=lambda one: (one.dispatch.dispatched_at, one.dispatch.number, one.lot.code))
+
+
+def returned_between(
+    premises: Premises, start: datetime, end: datetime
+) -> dict[tuple[Dispatch, datetime], list[ItemEvent]]:
+    """Pieces that came back, by the dispatch with which they had left and the moment at which they came. One query."""
+    back = ItemEvent.objects.filter(
+        kind=ItemEvent.Kind.RETURNED, item__lot__premises=premises, occurred_at__gte=start, occurred_at__lt=end
+    ).select_related("item__lot__product", "item__lot__arrived", "item__parent")
+    left = {
+        event.item_id: event.dispatch
+        for event in ItemEvent.objects.filter(
+            kind=ItemEvent.Kind.DISPATCHED, item__in=[one.item.parent_id for one in back]
+        ).select_related("dispatch__customer")
+    }
+    found: dict[tuple[Dispatch, datetime], list[ItemEvent]] = defaultdict(list)
+    for one in back.order_by("occurred_at", "item__lot__code", "item__number"):
+        dispatch = left.get(one.item.parent_id) if one.item.parent_id else None
+        if dispatch is not None:
+            found[dispatch, one.occurred_at].append(one)
+    return dict(found)
 
 
 def recipient(dispatch: Dispatch) -> str:

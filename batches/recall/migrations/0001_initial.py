@@ -42,7 +42,7 @@ class Migration(migrations.Migration):
                     fields=[
                         ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                         ('kind', models.CharField(choices=[('chosen', 'lot chosen and all it reaches listed'), ('reached', 'customer reached'), ('note', 'note'), ('finished', 'finished')], max_length=8)),
-                        ('reach', models.CharField(blank=True, choices=[('forward', 'what was made of it'), ('siblings', 'and all that shares its milk and ingredients')], max_length=10)),
+                        ('reach', models.CharField(blank=True, choices=[('forward', 'what was made of it'), ('siblings', 'and all that shares its milk and ingredients'), ('implicated', 'and all that the deviations about it implicate')], max_length=10)),
                         ('note', models.TextField(blank=True)),
                         ('figures', models.JSONField(default=dict)),
                         ('at', models.DateTimeField()),

@@ -9,7 +9,7 @@ from batches.intake.models import IngredientLot
 from batches.stock.models import PartyNumber, TradeNumber
 from batches.stock.queries import Piece
 from haccp.lots.models import Lot
-from haccp.lots.queries import HELD_ELSEWHERE, held_elsewhere, revision_ids_of, standing_holds
+from haccp.lots.queries import HELD_ELSEWHERE, held_elsewhere, made_as, revision_ids_of, standing_holds
 from haccp.plan.models import ProductDescription
 from haccp.premises.models import Instrument, Place, Premises
 from haccp.science import gs1
@@ -38,18 +38,19 @@ def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) ->
     held = next((hold.reason for hold in standing_holds(lot)), "")
     if not held and held_elsewhere([lot.pk]):
         held = f"This lot is {HELD_ELSEWHERE}."
-    number = TradeNumber.objects.filter(product=lot.product_id).first()
+    made = made_as([lot])[lot.pk]
+    number = TradeNumber.objects.filter(product=made.product_id).first()
     described = ProductDescription.objects.filter(
-        product=lot.product_id, revision=revision_ids_of([lot])[lot.pk]
+        product=made.product_id, revision=revision_ids_of([made])[made.pk]
     ).first()
-    code, beneath = _batch_code(lot, number, site)
+    code, beneath = _batch_code(lot, made.code, number, site)
     told = []
     if described is not None:
         told += [described.labelling] if described.labelling else []
         told += [f"Contains {', '.join(described.allergens)}."] if described.allergens else []
         told += [f"{described.storage}"] if described.storage else []
     warning = f"ON HOLD – NOT FOR SALE. {held}" if held else ""
-    title, head = _name(lot), _head(premises, lot)
+    title, head = _name(lot, made), _head(premises, lot, made)
     if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
         told += _of_ingredient(lot.ingredient)
     foot = [premises.name, premises.approval_number]
@@ -60,9 +61,9 @@ def batch_labels(premises: Premises, lot: Lot, items: list[Piece], site: str) ->
     ]
 
 
-def _name(lot: Lot) -> str:
-    if lot.product is not None:
-        return lot.product.name
+def _name(lot: Lot, made: Lot) -> str:
+    if made.product is not None:
+        return made.product.name
     if lot.kind == Lot.Kind.RECEIVED and hasattr(lot, "arrived"):
         return str(lot.arrived.cheese)
     if lot.kind == Lot.Kind.INGREDIENT and hasattr(lot, "ingredient"):
@@ -70,11 +71,13 @@ def _name(lot: Lot) -> str:
     return str(lot.get_kind_display()).capitalize()
 
 
-def _head(premises: Premises, lot: Lot) -> str:
-    begun = premises.local_date(lot.begun_at)
+def _head(premises: Premises, lot: Lot, made: Lot) -> str:
+    """made: the lot as which it was made; at another premises of the producer where it came from there."""
+    begun = made.premises.local_date(made.begun_at)
     day = f"{begun.day} {begun:%b %Y}"
-    if lot.kind == Lot.Kind.BATCH:
-        return f"Batch {lot.code} · made {day}"
+    if made.kind == Lot.Kind.BATCH:
+        where = "" if made.premises_id == premises.pk else f" at {made.premises.name}"
+        return f"Batch {made.code} · made {day}{where}"
     if lot.kind in (Lot.Kind.MILK, Lot.Kind.INGREDIENT, Lot.Kind.RECEIVED):
         return f"Lot {lot.code} · came in {day}"
     return f"Lot {lot.code} · {day}"
@@ -108,11 +111,14 @@ def instrument_label(premises: Premises, instrument: Instrument, site: str) -> L
     return Label(instrument.name, gs1.link(f"{site}/{STEM}", named), gs1.in_brackets(named), lines)
 
 
-def _batch_code(lot: Lot, number: TradeNumber | None, site: str) -> tuple[str, str]:
-    """A Digital Link where the product has a GTIN and the code may stand in one; else a plain address."""
-    if number is None or not gs1.fits(lot.code, gs1.LONGEST_BATCH):
-        return _plain(site, "batch", lot.pk), lot.code
-    named = gs1.Named(gs1.GTIN, number.gtin, lot.code)
+def _batch_code(lot: Lot, made_code: str, number: TradeNumber | None, site: str) -> tuple[str, str]:
+    """A Digital Link where the product has a GTIN and the code may stand in one; else a plain address.
+
+    made_code: under which it was made, so that a wheel has one number at every premises of the producer.
+    """
+    if number is None or not gs1.fits(made_code, gs1.LONGEST_BATCH):
+        return _plain(site, "batch", lot.pk), made_code
+    named = gs1.Named(gs1.GTIN, number.gtin, made_code)
     return gs1.link(f"{site}/{STEM}", named), gs1.in_brackets(named)
 
 

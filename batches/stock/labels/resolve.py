@@ -40,9 +40,14 @@ def _by_id(premises: Premises, kind: str, row_id: UUID) -> Found:
 def _by_number(premises: Premises, named: gs1.Named) -> Found:
     if named.identifier == gs1.GTIN:
         number = TradeNumber.objects.filter(product__premises=premises, gtin=named.value).first()
-        if number is None:
-            return None
-        return Lot.objects.for_premises(premises).filter(product=number.product_id, code=named.qualifier).first()
+        if number is not None:
+            made = Lot.objects.for_premises(premises).filter(product=number.product_id, code=named.qualifier).first()
+            if made is not None:
+                return made
+        came = Lot.objects.for_premises(premises).filter(
+            origins__origin__code=named.qualifier, origins__origin__product__trade_number__gtin=named.value
+        )
+        return came.order_by("-begun_at").first()
     party = PartyNumber.objects.filter(premises=premises).first()
     if party is None:
         return None

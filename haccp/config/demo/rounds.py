@@ -35,6 +35,7 @@ TIMING = {
     names.CELLAR_HUMIDITY: (-60, 40),
     names.CAVE_HUMIDITY: (-55, 45),
     names.COLD_STORE: (-120, -5),
+    names.BRINE: (-50, 30),
     names.VAT_1: (-110, -20),
     names.VAT_2: (-120, -30),
     names.PESTS: (-90, 60),
@@ -162,6 +163,11 @@ READINGS: dict[str, Callable[[datetime, date], dict[str, str]]] = {
     names.CELLAR_HUMIDITY: lambda at, _: {"Humidity": rooms.damp("cellar", at)},
     names.CAVE_HUMIDITY: lambda at, _: {"Humidity": rooms.damp("cave", at)},
     names.COLD_STORE: lambda at, _: {"Warmest corner": rooms.air("cold", at)},
+    names.BRINE: lambda _, day: {
+        "Temperature": f"{chance('brine warmth', day).uniform(10.6, 13.1):.1f}",
+        "Salt": f"{chance('brine salt', day).uniform(17.2, 19.4):.1f}",
+        "Skimmed and clear": "yes",
+    },
     names.VAT_1: _vat,
     names.VAT_2: _vat,
     names.PESTS: lambda _, day: {

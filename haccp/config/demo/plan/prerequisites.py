@@ -39,6 +39,7 @@ def prerequisite_points(
         _people(since),
         _labels(flow, hazards, since),
         _closing(flow, hazards, since),
+        _brine(places, since, flow, hazards),
         *_when_it_happens(),
     ]
     return [*programmes, _ice_point(since)] if with_ice_point else programmes
@@ -345,6 +346,39 @@ def _room(
         ],
         step=flow["ripen"],
         hazards=[hazards["listeria_ripening"]],
+    )
+
+
+def _brine(places: Places, since: date, flow: Flow, hazards: Hazards) -> ControlPointDraft:
+    return _programme(
+        "PRP 18",
+        "Brine",
+        "brining",
+        "Cool it and add salt before anything more is laid in. Where a germ was found: lay nothing in, keep apart what "
+        "lay in it, boil the brine or pour it away, scrub and disinfect the tank, have brine and tank examined again.",
+        [
+            _at_most("cool", "Brine at most 14 °C", 14.0, 13.0),
+            _between("strong", "Salt between 16 and 22 %", "salt", (16.0, 22.0), (17.0, 21.0), "%"),
+            _answered("skimmed", "Skimmed and clear", ["yes"]),
+        ],
+        [
+            _place_check(
+                names.BRINE,
+                places.brine_tank,
+                _daily(since, "09:00"),
+                [
+                    _number("Temperature", "temperature", "°C", "cool"),
+                    _number("Salt", "salt", "%", "strong"),
+                    _choice("Skimmed and clear", YES_NO, "skimmed"),
+                ],
+                instrument_kind=Instrument.Kind.THERMOMETER,
+                how="Skim, stir, read the thermometer and the salt float.",
+                window_before_s=3 * HOUR,
+                grace_s=5 * HOUR,
+            )
+        ],
+        step=flow["salt"],
+        hazards=[hazards["brine"]],
     )
 
 
