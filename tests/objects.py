@@ -106,6 +106,8 @@ ROUTES = {
     ("api/v1/milk/", "pk"): "milk",
     ("api/v1/makes/", "pk"): "batch",
     ("api/v1/packs/", "pk"): "pack",
+    ("api/v1/brines/", "pk"): "brine",
+    ("api/v1/dispatches/", "pk"): "dispatch",
     ("api/v1/calibrations/", "pk"): "calibration",
     ("api/v1/instruments/", "pk"): "instrument",
     ("api/v1/rooms/", "pk"): "room",

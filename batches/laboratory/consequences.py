@@ -72,7 +72,8 @@ def _implicated(sample: Sample, test: SampleTest, until: datetime) -> Implicatio
     when = f"since {test.parameter} was last examined there and found good" if since else "before or since the sample"
     # What lives in a brine stays in it: the brine itself is touched, and with it all that lay there since.
     inside = [*in_place_between(sample.place, since, until), *brines_in(sample.place, since, until)]
-    return Implication(since, tuple(touched_there(inside, f"was in {sample.place.name} {when}", since)))
+    touched = tuple(touched_there(inside, f"was in {sample.place.name} {when}", since))
+    return Implication(since, touched, travels=True)
 
 
 def _next_good_at(sample: Sample, test: SampleTest) -> datetime | None:

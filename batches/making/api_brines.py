@@ -46,7 +46,7 @@ class ChangeShape(serializers.ModelSerializer[BrineChange]):
         fields: ClassVar = ("id", "what", "water_l", "note", "at", "recorded_at", "recorded_by")
 
 
-class UseShape(serializers.ModelSerializer[BrineUse]):
+class LaidInShape(serializers.ModelSerializer[BrineUse]):
     batch = serializers.UUIDField(source="make_id", read_only=True)
 
     class Meta:
@@ -56,7 +56,7 @@ class UseShape(serializers.ModelSerializer[BrineUse]):
 
 class BrineDetailShape(BrineShape):
     changes = ChangeShape(many=True, read_only=True)
-    uses = UseShape(many=True, read_only=True)
+    uses = LaidInShape(many=True, read_only=True)
 
     class Meta(BrineShape.Meta):
         fields: ClassVar[tuple[str, ...]] = (*BrineShape.Meta.fields, "changes", "uses")
@@ -95,7 +95,7 @@ class ChangeNewShape(serializers.Serializer[Any]):
         return sent
 
 
-class UseNewShape(serializers.Serializer[Any]):
+class LaidInNewShape(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     batch = serializers.UUIDField()
     laid_in_at = Moment()
@@ -185,12 +185,12 @@ class Changes(APIView):
 class Batches(APIView):
     rights: ClassVar = WRITES
 
-    @extend_schema(request=UseNewShape, responses={201: UseShape}, parameters=IDEMPOTENCY)
+    @extend_schema(request=LaidInNewShape, responses={201: LaidInShape}, parameters=IDEMPOTENCY)
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Lays a batch in the brine. Refused while the brine is on hold."""
         _found(request, pk)
-        sent = sent_in(request, UseNewShape)
+        sent = sent_in(request, LaidInNewShape)
         made = actions.batch_lay_in_brine(
             scope=scope_of(request),
             use_id=sent["id"],
@@ -198,4 +198,4 @@ class Batches(APIView):
             make_id=sent["batch"],
             laid_in_at=sent["laid_in_at"],
         )
-        return Response(UseShape(made).data, status=201)
+        return Response(LaidInShape(made).data, status=201)

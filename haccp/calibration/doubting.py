@@ -106,7 +106,7 @@ def _implicated(
         there += touched_there(made, f"was made while {name} was relied on", since)
     for one in there:
         direct.setdefault(one.lot.pk, one)
-    return Implication(since, tuple(direct.values()))
+    return Implication(since, tuple(direct.values()), travels=False)
 
 
 def _doubt(

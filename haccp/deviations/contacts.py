@@ -68,11 +68,8 @@ def before_uncleaned(asked: Mapping[UUID, datetime]) -> list[Touch]:
 
 
 def _made(link: LotLink) -> Touch:
-    # The moment of use is not kept with a link: it lay between the beginning of what was made and the writing down.
-    begun = link.child.begun_at
-    return Contact(
-        link.parent_id, link.child_id, begun, max(begun, link.recorded_at), f"was made with {link.parent.code}"
-    )
+    # Whatever the moment: a milk may have been bad long before somebody said so.
+    return Contact(link.parent_id, link.child_id, link.child.begun_at, None, f"was made with {link.parent.code}")
 
 
 def _in_brine(lot_ids: Collection[UUID]) -> dict[UUID, list[InPlace]]:

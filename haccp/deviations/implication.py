@@ -26,6 +26,7 @@ HOLDS_LOTS = (
     Place.Kind.MILK_STORE,
     Place.Kind.BRINE_TANK,
 )
+TOUCHES_CHEESE = (Place.Kind.VAT, Place.Kind.BRINE_TANK, Place.Kind.EQUIPMENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +40,16 @@ class Touched:
 
 @dataclass(frozen=True, slots=True)
 class Implication:
-    """exposed_from: the last check that was met before the breach; None when there never was one."""
+    """exposed_from: the last check that was met before the breach; None when there never was one.
+
+    travels: whether it goes from lot to lot by a brine or by what was not cleaned. A germ, glass or a dirty vat does. A
+    step that was not shown to work (heat, acid, a warm room) concerns the lots that went through it and what was made
+    of them.
+    """
 
     exposed_from: datetime | None
     lots: tuple[Touched, ...]
+    travels: bool
 
 
 def implicated(premises: Premises, check: Check, lot: Lot | None, breach_at: datetime, now: datetime) -> Implication:
@@ -52,15 +59,16 @@ def implicated(premises: Premises, check: Check, lot: Lot | None, breach_at: dat
     when the breach began. now: what came there after the breach is touched as well, until the check is met again.
     """
     if lot is not None:
-        return Implication(None, (Touched(lot, f"{check.name} was about this lot", lot.begun_at),))
+        return Implication(None, (Touched(lot, f"{check.name} was about this lot", lot.begun_at),), travels=False)
     since = last_met_at(premises, check, breach_at)
     until = next_met_at(premises, check, breach_at) or max(now, breach_at)
-    return Implication(since, tuple(_exposed(premises, check, since, until)))
+    travels = check.place is not None and check.place.kind in TOUCHES_CHEESE
+    return Implication(since, tuple(_exposed(premises, check, since, until)), travels)
 
 
-def implicated_by_name(named: Sequence[Lot], by: str) -> Implication:
-    """Lots that a person named."""
-    return Implication(None, tuple(Touched(lot, f"named by {by}", lot.begun_at) for lot in named))
+def implicated_by_name(named: Sequence[Lot], by: str, since: datetime | None = None) -> Implication:
+    """Lots that a person or a laboratory named. since: when it happened to them; None for from their beginning on."""
+    return Implication(None, tuple(touched_there(named, f"named by {by}", since)), travels=True)
 
 
 def touched_there(lots_there: Iterable[Lot], why: str, since: datetime | None) -> list[Touched]:

@@ -2,12 +2,13 @@
 nobody knows where it came from, what shares a source with it."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
 from haccp.deviations import contacts
 from haccp.deviations.contacts import Touch
-from haccp.deviations.implication import Touched, check_of, implicated
+from haccp.deviations.implication import Implication, Touched, check_of, implicated
 from haccp.deviations.models import CorrectiveStep, Deviation, ImplicatedLot
 from haccp.lots import closure
 from haccp.lots import queries as lots
@@ -31,7 +32,7 @@ def register_newcomers(cause: str, source: Newcomers) -> None:
 
 def reach(
     premises: Premises,
-    direct: Sequence[Touched],
+    implication: Implication,
     now: datetime,
     *,
     origin_unknown: bool = False,
@@ -39,8 +40,10 @@ def reach(
 ) -> list[tuple[Touched, str]]:
     """Every lot that may be touched, with its way: the direct ones first, then what they came to, then what they share
     a source with. Each lot once. cleared: lots that were shown not to be touched; they pass nothing on."""
+    direct = implication.lots
     found = [(one, Way.DIRECT.value) for one in direct]
-    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, _all_ways, cleared)]
+    ways = _all_ways if implication.travels else contacts.made_from
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, ways, cleared)]
     if origin_unknown:
         known = {one.lot.pk for one, _ in found}
         common = [one for one in in_common(premises, direct, now) if one.lot.pk not in known]
@@ -86,41 +89,53 @@ def not_yet_implicated(premises: Premises, deviation: Deviation, now: datetime) 
 
     What somebody took out again (“not touched after all”) passes nothing on.
     """
-    known = list(deviation.implicated.select_related("lot"))
+    return _beyond(premises, deviation, now, _as_it_stands(premises, deviation, now), deviation.origin_unknown)
+
+
+def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most: int = 60) -> list[tuple[Lot, str]]:
+    """What it would reach besides, did it travel and were its origin unknown: for a person to choose from.
+
+    The wider the net, the more sound product it holds.
+    """
+    stands = _as_it_stands(premises, deviation, now)
+    found = _beyond(premises, deviation, now, stands, deviation.origin_unknown)
+    found += _beyond(premises, deviation, now, replace(stands, travels=True), origin_unknown=True)
+    offered: dict[UUID, tuple[Lot, str]] = {}
+    for one, _ in found:
+        offered.setdefault(one.lot.pk, (one.lot, one.why))
+    return list(offered.values())[:most]
+
+
+def _as_it_stands(premises: Premises, deviation: Deviation, now: datetime) -> Implication:
+    """The lots touched themselves that were not taken out again, and what came to them since."""
     cleared = _cleared(deviation)
-    direct = [
-        Touched(one.lot, one.why, one.touched_from)
-        for one in known
-        if one.way == Way.DIRECT and one.lot_id not in cleared
-    ]
-    others = [
+    named = deviation.implicated.filter(way=Way.DIRECT).exclude(lot__in=cleared).select_related("lot")
+    there = set(deviation.implicated.values_list("lot", flat=True))
+    came = _newcomers(premises, deviation, now)
+    touched = [Touched(one.lot, one.why, one.touched_from) for one in named]
+    touched += [one for one in came.lots if one.lot.pk not in there]
+    return Implication(came.exposed_from, tuple(touched), came.travels)
+
+
+def _beyond(
+    premises: Premises, deviation: Deviation, now: datetime, stands: Implication, origin_unknown: bool
+) -> list[tuple[Touched, str]]:
+    cleared = _cleared(deviation)
+    known = list(deviation.implicated.select_related("lot"))
+    there = {one.lot_id for one in known}
+    found = reach(premises, stands, now, origin_unknown=origin_unknown, cleared=cleared)
+    reached = [
         Touched(one.lot, one.why, one.touched_from)
         for one in known
         if one.way == Way.ONWARD and one.lot_id not in cleared
     ]
-    there = {one.lot_id for one in known}
-    newcomers = [one for one in _newcomers(premises, deviation, now) if one.lot.pk not in there]
-    found = reach(premises, [*direct, *newcomers], now, origin_unknown=deviation.origin_unknown, cleared=cleared)
-    found += [(one, Way.ONWARD.value) for one in _onward(premises, others, _all_ways, cleared)]
+    ways = _all_ways if stands.travels else contacts.made_from
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, reached, ways, cleared)]
     fresh: dict[UUID, tuple[Touched, str]] = {}
     for one, way in found:
         if one.lot.pk not in there:
             fresh.setdefault(one.lot.pk, (one, way))
     return list(fresh.values())
-
-
-def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most: int = 60) -> list[tuple[Lot, str]]:
-    """What shares a source with what is implicated and is not: for a person to choose from, where the breach is one of
-    a step whose origin is known. The wider the net, the more sound product it holds."""
-    known = list(deviation.implicated.select_related("lot"))
-    there = {one.lot_id for one in known}
-    fresh = [(one.lot, one.why) for one, _ in not_yet_implicated(premises, deviation, now)]
-    direct = [Touched(one.lot, one.why, one.touched_from) for one in known if one.way == Way.DIRECT]
-    offered = {lot.pk: (lot, why) for lot, why in fresh}
-    for one in in_common(premises, direct, now):
-        if one.lot.pk not in there:
-            offered.setdefault(one.lot.pk, (one.lot, one.why))
-    return list(offered.values())[:most]
 
 
 def implicated_with(lot: Lot, at: datetime) -> set[UUID]:
@@ -133,13 +148,14 @@ def implicated_with(lot: Lot, at: datetime) -> set[UUID]:
     return found
 
 
-def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Iterable[Touched]:
+def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Implication:
     checked = check_of(deviation)
     if checked is not None:
         check, lot = checked
-        return implicated(premises, check, lot, deviation.occurred_at, now).lots
+        return implicated(premises, check, lot, deviation.occurred_at, now)
     source = _NEWCOMERS.get(deviation.cause)
-    return source(deviation, now) if source is not None else ()
+    came = tuple(source(deviation, now)) if source is not None else ()
+    return Implication(deviation.exposed_from, came, travels=deviation.cause != Deviation.Cause.INSTRUMENT)
 
 
 def _cleared(deviation: Deviation) -> set[UUID]:

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from batches.making import actions as making
 from batches.making.actions import ReadingTyped, UseTyped
-from batches.making.actions.stages import EVENTS
+from batches.making.course import EVENTS
 from batches.making.dosing import scaled_doses
 from batches.making.models import Make, Procedure, StageKind
 from haccp.config.demo.agenda import Act

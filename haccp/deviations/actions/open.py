@@ -105,7 +105,7 @@ def deviation_report(
         cause=Deviation.Cause.COMPLAINT if is_complaint else Deviation.Cause.BY_HAND,
         summary=summary.strip(),
         occurred_at=occurred_at,
-        implication=implicated_by_name(named, scope.user.name),
+        implication=implicated_by_name(named, scope.user.name, None if is_complaint or origin_unknown else occurred_at),
         origin_unknown=origin_unknown,
         actor=scope.actor,
         at=now,
@@ -192,7 +192,7 @@ def _open(
     origin_unknown: bool = False,
 ) -> Deviation:
     """The premises' row is locked by every caller, so that the next number is free."""
-    touched = reach(premises, implication.lots, at, origin_unknown=origin_unknown)
+    touched = reach(premises, implication, at, origin_unknown=origin_unknown)
     year = premises.local_date(at).year
     last = Deviation.objects.filter(premises=premises, year=year).aggregate(last=Max("number"))["last"] or 0
     deviation = Deviation.objects.create(

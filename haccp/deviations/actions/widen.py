@@ -49,7 +49,7 @@ def deviation_widen(
     if not named or len(named) != len(set(lot_ids)):
         raise ActionError("Choose at least one lot of this dairy.", field="lots")
     known = set(deviation.implicated.values_list("lot_id", flat=True))
-    found = reach(scope.premises, implicated_by_name(named, scope.user.name).lots, now)
+    found = reach(scope.premises, implicated_by_name(named, scope.user.name), now)
     fresh = [(one, way) for one, way in found if one.lot.pk not in known]
     if not fresh:
         raise ActionError("All of these are implicated already.", field="lots")
