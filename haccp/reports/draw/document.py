@@ -43,7 +43,7 @@ class Drawn:
 
 
 class PackDocument(BaseDocTemplate):
-    """Draws flowables as they are made; keeps which page each heading fell on."""
+    """Draws flowables as they are made, each page as soon as it is full."""
 
     def __init__(self, target: Any, paper: Paper, facts: DocumentFacts) -> None:
         super().__init__(
@@ -69,7 +69,6 @@ class PackDocument(BaseDocTemplate):
         self.addPageTemplates(
             PageTemplate(id="page", frames=[frame], onPage=self._begin_page, onPageEnd=self._end_page)
         )
-        self.page_of_key: dict[str, int] = {}
         self._section = self._page_section = ""
         self._page_is_empty = True
         self._outline_level = -1
@@ -100,7 +99,7 @@ class PackDocument(BaseDocTemplate):
             if name == REPLACED:
                 late.write(self.canv, REPLACED, REPLACED_WORDS if replaced else "", size=8.2, colour=QUIET)
             else:
-                page = self.page_of_key[key_of(name)]
+                page = late.noted(self.canv)[key_of(name)]
                 late.write(self.canv, name, str(page), size=9.5, right=True)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802  (ReportLab's hook)
@@ -110,7 +109,7 @@ class PackDocument(BaseDocTemplate):
             self._page_is_empty = False
 
     def _note_heading(self, heading: Heading) -> None:
-        self.page_of_key[heading.key] = self.page
+        late.note_page(self.canv, heading.key)
         frame: Any = self.frame
         top = frame._y + heading.height + 4
         self.canv.bookmarkHorizontal(heading.key, 0, top)

@@ -31,6 +31,16 @@ def placed(canvas: Any) -> set[str]:
     return names
 
 
+def note_page(canvas: Any, key: str) -> None:
+    """Remembers on which page the place called key is being drawn."""
+    noted(canvas)[key] = canvas.getPageNumber()
+
+
+def noted(canvas: Any) -> dict[str, int]:
+    pages: dict[str, int] = canvas.__dict__.setdefault("_noted_pages", {})
+    return pages
+
+
 def write(
     canvas: Canvas,
     name: str,

@@ -12,6 +12,7 @@ from reportlab.lib.colors import Color
 from reportlab.platypus.flowables import Flowable
 
 from haccp.drawing.typeface import BOLD, ITALIC, REGULAR
+from haccp.reports.draw import late
 from haccp.reports.draw.ink import ACCENT, BAD, BAD_TINT, HEAD_TINT, INK, QUIET, RULE
 from haccp.reports.draw.lines import lines
 from haccp.reports.draw.qr import link_out
@@ -259,6 +260,7 @@ class RowTable(Flowable):
         canvas.line(0, top - row.height, self.width, top - row.height)
         if row.anchor:
             canvas.bookmarkHorizontal(row.anchor, 0, top)
+            late.note_page(canvas, row.anchor)
         for link in row.links:
             upper = top - PAD_Y - link.line * LEADING
             box = (link.x, upper - link.line_count * LEADING, link.x + link.width, upper)

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from django.db.models import Prefetch
@@ -13,6 +13,7 @@ from batches.making.models import Brine, Make
 from batches.release.gate import Gate, gate_of
 from batches.release.models import Release
 from batches.ripening.ageing_clock import clocks_of
+from batches.stock.models import ItemEvent
 from batches.tracing.amounts import Balance, balances
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, Lot, LotEvent, LotLink
@@ -55,6 +56,7 @@ class BatchSheet:
     procedure: str
     note: str
     stock: str
+    went_to: tuple[str, ...]
     made_of: tuple[tuple[str, str, str], ...]
     happenings: tuple[Happening, ...]
     holds_standing: tuple[str, ...]
@@ -86,6 +88,7 @@ def batch_sheets(scope: PackScope, evidence: Evidence) -> Iterator[BatchSheet]:
         makes = {make.lot_id: make for make in Make.objects.filter(lot__in=group).select_related("vat", "procedure")}
         made = _made(group, scope, evidence)
         stock = balances(premises, found.values())
+        went_to = _went_to(group, scope)
         for one in group:
             yield _sheet(
                 found[one],
@@ -93,6 +96,7 @@ def batch_sheets(scope: PackScope, evidence: Evidence) -> Iterator[BatchSheet]:
                 makes.get(one),
                 ageing=clocks[one].sentence,
                 stock=_balance(stock[one], scope),
+                went_to=tuple(went_to[one]),
                 made=made[one],
                 evidence=evidence,
             )
@@ -197,6 +201,21 @@ def _made(group: Sequence[UUID], scope: PackScope, evidence: Evidence) -> dict[U
     return found
 
 
+def _went_to(group: Sequence[UUID], scope: PackScope) -> dict[UUID, list[str]]:
+    """Batch -> each customer with what was dispatched to them and when."""
+    rows = ItemEvent.objects.filter(item__lot__in=group, kind=ItemEvent.Kind.DISPATCHED)
+    sums: dict[tuple[UUID, str, date], list[float]] = defaultdict(list)
+    for lot_id, name, at, kg in rows.order_by("occurred_at").values_list(
+        "item__lot", "dispatch__customer__name", "dispatch__dispatched_at", "weight_kg"
+    ):
+        sums[lot_id, name, at.astimezone(scope.period.zone).date()].append(kg)
+    found: dict[UUID, list[str]] = defaultdict(list)
+    for (lot_id, name, day), weights in sums.items():
+        amount = scope.period.units.show("mass", sum(weights))
+        found[lot_id].append(f"{name}: {len(weights)}, {amount}, {day_words(day)}")
+    return found
+
+
 def _balance(balance: Balance, scope: PackScope) -> str:
     """How much came into stock, and where it is or went."""
     if balance.there is None:
@@ -219,6 +238,7 @@ def _sheet(
     *,
     ageing: str,
     stock: str,
+    went_to: tuple[str, ...],
     made: list[Happening],
     evidence: Evidence,
 ) -> BatchSheet:
@@ -233,6 +253,7 @@ def _sheet(
         procedure=f"version {make.procedure.number}" if make and make.procedure else "",
         note=make.note if make else "",
         stock=stock,
+        went_to=went_to,
         made_of=tuple(made_of),
         happenings=tuple(sorted([*_happenings(lot, holds, evidence), *made], key=lambda one: (one.at, one.ref))),
         holds_standing=tuple(hold.reason for hold in holds if getattr(hold, "lift", None) is None),

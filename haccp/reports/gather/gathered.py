@@ -14,6 +14,7 @@ from haccp.reports.gather.doubt_entries import DOUBTS
 from haccp.reports.gather.evidence import Evidence, evidence_of
 from haccp.reports.gather.heat_treatments import heat_titles
 from haccp.reports.gather.hygiene_entries import CLEANINGS, SWABS
+from haccp.reports.gather.index import Amended, amended_records, batch_names
 from haccp.reports.gather.instruments import InstrumentLine, instrument_lines
 from haccp.reports.gather.journal import Source, journal_count
 from haccp.reports.gather.people import PersonLine, person_lines
@@ -44,7 +45,7 @@ JOURNAL_SOURCES: dict[str, tuple[Source, ...]] = {
 class Gathered:
     """heat_titles: (record, code of its lot or empty, observed) of each heat treatment, in order.
 
-    journals: key of a section of entries told in one way -> how many.
+    journals: key of a section of entries told in one way -> how many. batch_names: (id, code, product) by code.
     """
 
     scope: PackScope
@@ -60,6 +61,8 @@ class Gathered:
     signatures: tuple[SignatureLine, ...]
     heat_titles: tuple[tuple[UUID, str, datetime], ...]
     journals: dict[str, int]
+    batch_names: tuple[tuple[UUID, str, str], ...]
+    amended: tuple[Amended, ...]
 
     @property
     def deviation_ids(self) -> frozenset[UUID]:
@@ -118,4 +121,6 @@ def gather(period: Period, choice: Choice | None = None, *, made_at: datetime) -
         signatures=signature_lines(scope, evidence),
         heat_titles=heat_titles(scope),
         journals={key: journal_count(sources, scope) for key, sources in JOURNAL_SOURCES.items()},
+        batch_names=batch_names(scope),
+        amended=amended_records(scope, evidence),
     )

@@ -68,7 +68,7 @@ def _methods(scope: PackScope) -> QuerySet[Any]:
 
 
 def _method(row: Method, scope: PackScope) -> Told:
-    steps = [f"{one.position}. {one.get_kind_display()}: {one.text}" for one in row.steps.all()]
+    steps = [f"{number}. {one.get_kind_display()}: {one.text}" for number, one in enumerate(row.steps.all(), start=1)]
     chemicals = ", ".join(sorted(one.name for one in row.chemicals.all()))
     parts = [row.name, *steps, f"Chemicals: {chemicals}" if chemicals else ""]
     what = "cleaned by it no more" if row.ends_cleaning_by else "method"

@@ -8,6 +8,7 @@ from uuid import UUID
 from haccp.checks.models import MissedCheck, Reading
 from haccp.plan.models import CriticalLimit, Measure
 from haccp.premises.models import Place
+from haccp.reports.gather.reader_units import ReaderUnits
 from haccp.reports.gather.scope import PackScope, in_groups
 from haccp.science.units import from_si, quantity_of, unit_of
 
@@ -51,7 +52,10 @@ def room_climates(scope: PackScope) -> tuple[RoomClimate, ...]:
     missed = _missed(scope)
     newest = {key: max(found, key=lambda one: one.record.observed_at).measure_id for key, found in readings.items()}
     limits = _limits(set(newest.values()))
-    return tuple(_climate(readings[key], limits.get(newest[key]), missed[key[1]], key[3]) for key in sorted(readings))
+    units = scope.period.units
+    return tuple(
+        _climate(readings[key], limits.get(newest[key]), missed[key[1]], key[3], units) for key in sorted(readings)
+    )
 
 
 def _limits(measure_ids: set[UUID]) -> dict[UUID, CriticalLimit]:
@@ -72,10 +76,12 @@ def _missed(scope: PackScope) -> dict[str, list[datetime]]:
     return found
 
 
-def _climate(readings: list[Reading], limit: CriticalLimit | None, missed: list[datetime], label: str) -> RoomClimate:
+def _climate(
+    readings: list[Reading], limit: CriticalLimit | None, missed: list[datetime], label: str, units: ReaderUnits
+) -> RoomClimate:
     first = readings[0]
     quantity = quantity_of(first.measure.quantity)
-    unit = limit.unit if limit else first.measure.unit
+    unit = units.unit(quantity.key) or (limit.unit if limit else first.measure.unit)
 
     def shown(value: float | None) -> float | None:
         return None if value is None else from_si(quantity.key, value, unit)
@@ -91,7 +97,7 @@ def _climate(readings: list[Reading], limit: CriticalLimit | None, missed: list[
         quantity=quantity.name,
         unit=unit_of(quantity, unit).symbol,
         decimals=quantity.decimals,
-        limit=limit.statement if limit else "",
+        limit=limit.statement + units.beside_limit(limit) if limit else "",
         points=tuple(points),
         low=low,
         high=high,

@@ -8,11 +8,10 @@ from reportlab.platypus.flowables import Flowable
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
 from haccp.drawing.chart import Event
-from haccp.drawing.pdf import PictureFlowable
 from haccp.reports.draw.ink import SMALL
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.acidity_curves import AcidityCurve
-from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
+from haccp.reports.layout.sheet import Sheet
 
 KEY = "acidity"
 TITLE = "Acidity of each make"
@@ -43,7 +42,7 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
     shown_until = max(
         [(at - curve.since_at).total_seconds() for at, _ in curve.points] + [one.elapsed_s for one in curve.limits]
     )
-    yield PictureFlowable(
+    yield sheet.fitted(
         acidity_chart(
             AcidityChart(
                 title=f"{curve.quantity} of {curve.lot}",
@@ -59,7 +58,7 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
                 ),
                 unit=curve.unit,
                 since=curve.since,
-                layout=THREE_TO_A_PAGE,
+                layout=sheet.third_of_a_page(),
             )
         )
     )

@@ -83,6 +83,7 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
             ("Note", batch.note),
             ("Ageing", batch.ageing),
             ("Stock", batch.stock),
+            ("Went to", "\n".join(batch.went_to)),
             ("On hold", "\n".join(batch.holds_standing) or "no hold stands"),
             ("Ledger", f"entry {batch.ref.lstrip('#')}"),
         ),

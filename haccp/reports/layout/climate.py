@@ -6,12 +6,11 @@ from reportlab.platypus import KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
 from haccp.drawing.climate_chart import ClimateChart, climate_chart
-from haccp.drawing.pdf import PictureFlowable
 from haccp.reports.draw.ink import SMALL, STRONG
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.period import Period
 from haccp.reports.gather.room_climate import RoomClimate
-from haccp.reports.layout.sheet import THREE_TO_A_PAGE, Sheet
+from haccp.reports.layout.sheet import Sheet
 
 KEY = "climate"
 TITLE = "Climate of the rooms"
@@ -30,7 +29,7 @@ def climate_section(rooms: tuple[RoomClimate, ...], period: Period, sheet: Sheet
 def _room(room: RoomClimate, period: Period, sheet: Sheet) -> Iterator[Flowable]:
     yield words(f"{room.place} · {room.label}", STRONG)
     yield words(_in_a_sentence(room), SMALL)
-    yield PictureFlowable(
+    yield sheet.fitted(
         climate_chart(
             ClimateChart(
                 title=f"{room.quantity} of {room.place}",
@@ -47,7 +46,7 @@ def _room(room: RoomClimate, period: Period, sheet: Sheet) -> Iterator[Flowable]
                 target_high=room.target_high,
                 missed=room.missed,
                 decimals=room.decimals,
-                layout=THREE_TO_A_PAGE,
+                layout=sheet.third_of_a_page(),
             )
         )
     )

@@ -8,14 +8,14 @@ from reportlab.platypus.flowables import Flowable
 
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.chart import Span
+from haccp.drawing.degrees import CELSIUS, FAHRENHEIT
 from haccp.drawing.heat_chart import HeatChart, heat_chart
-from haccp.drawing.pdf import PictureFlowable
 from haccp.drawing.picture import Picture
 from haccp.drawing.roles import Role
 from haccp.reports.draw.ink import SMALL, SMALL_QUIET
 from haccp.reports.draw.marks import Coded, Heading, words
 from haccp.reports.gather.heat_treatments import Flaw, HeatTreatment
-from haccp.reports.layout.sheet import CODED_THREE_TO_A_PAGE, Sheet
+from haccp.reports.layout.sheet import CODED_WORDS_ABOVE, Sheet
 
 KEY = "heat"
 TITLE = "Heat treatments"
@@ -48,7 +48,7 @@ def _treatment(treatment: HeatTreatment, sheet: Sheet) -> Iterator[Flowable]:
         missing = "no limit judged it" if treatment.limit_c is None else "no probe is said to have been in the milk"
         yield words(f"Not drawn: {missing}.", SMALL)
     else:
-        yield PictureFlowable(_picture(treatment, treatment.limit_c, sheet))
+        yield sheet.fitted(_picture(treatment, treatment.limit_c, sheet), CODED_WORDS_ABOVE)
 
 
 def heat_key(record_id: UUID) -> str:
@@ -75,7 +75,8 @@ def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> Picture:
             run_s=treatment.run_s,
             problems=tuple(_span(flaw) for flaw in treatment.flaws),
             air_space_limit_c=treatment.air_space_limit_c,
-            layout=CODED_THREE_TO_A_PAGE,
+            layout=sheet.third_of_a_page(CODED_WORDS_ABOVE),
+            degrees=FAHRENHEIT if sheet.in_fahrenheit else CELSIUS,
         )
     )
 

@@ -31,6 +31,7 @@ FULL = (
     "days",
     "signatures",
     "verification",
+    "index",
 )
 
 

@@ -51,7 +51,13 @@ def draw(
         running_head=f"{period.premises} · {about or kind.title} · {span}",
     )
     progress = _Progress(report, _total(gathered))
-    sheet = Sheet(paper_of(period.jurisdiction), time, progress.tick, addresses=Addresses(period.site))
+    sheet = Sheet(
+        paper_of(period.jurisdiction),
+        time,
+        progress.tick,
+        in_fahrenheit=period.units.unit("temperature") == "°F",
+        addresses=Addresses(period.site),
+    )
     document = PackDocument(str(path), sheet.paper, facts)
     parts = sections(kind.sections, gathered, sheet)
     if kind.has_cover:

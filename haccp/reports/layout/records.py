@@ -106,7 +106,8 @@ def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -
     parts: list[Line | Stack | Span] = [Stack(beside, judged)]
     parts += _asides(line, deviation_ids, sheet)
     wrong = any(one.ruling in (Ruling.BREACHED, Ruling.UNPROVEN) for one in line.judged)
-    anchor = record_key(line.id) if any(one.deviation_id in deviation_ids for one in line.judged) else ""
+    is_led_to = bool(line.amended_by) or any(one.deviation_id in deviation_ids for one in line.judged)
+    anchor = record_key(line.id) if is_led_to else ""
     return Row(tuple(parts), anchor=anchor, tinted=wrong and not line.amended_by)
 
 

@@ -28,6 +28,7 @@ from haccp.reports.layout import (
     days,
     deviations,
     heat,
+    index,
     instruments,
     laboratory,
     missed,
@@ -193,6 +194,11 @@ def _days(gathered: Gathered, sheet: Sheet) -> Section:
     return Section((Entry(days.TITLE, days.KEY),), days.days_section(gathered.days, sheet), not gathered.days)
 
 
+def _index(gathered: Gathered, sheet: Sheet) -> Section:
+    none = not (gathered.batch_names or gathered.amended)
+    return Section((Entry(index.TITLE, index.KEY),), index.index_section(gathered, sheet), is_empty=none)
+
+
 def _signatures(gathered: Gathered, sheet: Sheet) -> Section:
     shown = signatures.signatures_section(gathered.signatures, sheet)
     return Section((Entry(signatures.TITLE, signatures.KEY),), shown, is_empty=not gathered.signatures)
@@ -225,6 +231,7 @@ BUILDERS: dict[str, Builder] = {
     "days": _days,
     "signatures": _signatures,
     "verification": _verification,
+    "index": _index,
 }
 
 
