@@ -1,6 +1,7 @@
 """Writes about visit packs: ask for one, cancel it. The making is making.pack_make."""
 
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -14,6 +15,7 @@ from haccp.premises.scope import Scope
 from haccp.reports import tasks
 from haccp.reports.choosing import own_days, words_of
 from haccp.reports.gather.choice import Choice
+from haccp.reports.languages import DEFAULT, LANGUAGES
 from haccp.reports.making import pack_make
 from haccp.reports.models import VisitPack
 
@@ -31,12 +33,13 @@ def pack_request(
     period_to: date,
     choice: Choice | None = None,
     site: str = "",
+    language: str = DEFAULT,
     now: datetime | None = None,
 ) -> VisitPack:
     """Asks for a pack of local days, both ends included; it is made in the background.
 
     choice: the part of the records that it shows; chosen batches and deviations bring their own days, from their
-    first to today. site: the address under which the service was reached, for QR codes.
+    first to today. site: the address under which the service was reached, for QR codes. language: one of LANGUAGES.
     Moves: give back the pack already there under pack_id; check choice and period; write the row; hand the making
     over after commit. Raises ActionError for a choice that is not of this dairy and for a period that runs backwards,
     lies in the future or is longer than 366 days, Conflict when the id carries another period or choice.
@@ -45,13 +48,15 @@ def pack_request(
     now = now or timezone.now()
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     wanted = choice or Choice()
+    if language not in dict(LANGUAGES):
+        raise ActionError("There is no such language; choose one from the list.", field="language")
     words = words_of(scope.premises, wanted)
     today = scope.premises.local_date(now)
     if wanted.sets_period:
         period_from, period_to = own_days(scope.premises, wanted, today)
     there = VisitPack.objects.filter(pk=pack_id).first()
     if there is not None:
-        return _already(scope, there, period_from, period_to, wanted)
+        return _already(scope, there, (period_from, period_to, wanted.to_json(), language))
     if not wanted.sets_period:
         _check_period(period_from, period_to, today)
     pack = VisitPack.objects.create(
@@ -61,6 +66,7 @@ def pack_request(
         period_to=period_to,
         choice=wanted.to_json(),
         choice_words=words,
+        language=language,
         site=site.rstrip("/"),
         requested_at=now,
         requested_by=scope.user,
@@ -98,8 +104,8 @@ def _check_period(period_from: date, period_to: date, today: date) -> None:
         )
 
 
-def _already(scope: Scope, there: VisitPack, period_from: date, period_to: date, wanted: Choice) -> VisitPack:
-    same_period = (there.period_from, there.period_to, there.choice) == (period_from, period_to, wanted.to_json())
-    if there.premises_id != scope.premises.id or not same_period:
+def _already(scope: Scope, there: VisitPack, asked: tuple[date, date, dict[str, Any], str]) -> VisitPack:
+    is_same = (there.period_from, there.period_to, there.choice, there.language) == asked
+    if there.premises_id != scope.premises.id or not is_same:
         raise Conflict("This pack was already asked for with another period or choice; open the form anew.")
     return there

@@ -56,6 +56,7 @@ class Packs(generics.ListAPIView[VisitPack]):
                 recall=sent["recall"],
             ),
             site=site_of(request),
+            language=sent["language"],
         )
         return Response(api_shapes.PackShape(pack).data, status=status.HTTP_201_CREATED)
 

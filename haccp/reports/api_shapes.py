@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from haccp.reports import queries
+from haccp.reports.languages import DEFAULT, LANGUAGES
 from haccp.reports.models import VisitPack
 
 
@@ -28,6 +29,7 @@ class PackShape(serializers.ModelSerializer[VisitPack]):
             "period_to",
             "choice",
             "choice_words",
+            "language",
             "requested_at",
             "requested_by",
             "progress",
@@ -58,6 +60,8 @@ class PackNewShape(serializers.Serializer[Any]):
     point = serializers.CharField(default="", allow_blank=True, max_length=40, help_text="Code of one control point")
     deviation = serializers.UUIDField(default=None, allow_null=True, help_text="Only this deviation")
     recall = serializers.UUIDField(default=None, allow_null=True, help_text="Only this recall or exercise")
+
+    language = serializers.ChoiceField(LANGUAGES, default=DEFAULT, help_text="Of the paper's own words")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         narrowed = [name for name in ("products", "batches", "point", "deviation", "recall") if attrs[name]]

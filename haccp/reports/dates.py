@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from haccp.drawing.wording import ENGLISH
+from haccp.reports.languages import wording
 
 
 def day_words(day: date) -> str:
-    return f"{day.day} {ENGLISH.months[day.month - 1]} {day.year}"
+    return f"{day.day} {wording().months[day.month - 1]} {day.year}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class LocalTime:
     def short(self, at: datetime) -> str:
         """For table cells, the day above the time."""
         local = at.astimezone(self.zone)
-        return f"{local.day} {ENGLISH.months[local.month - 1]} {local:%y}\n{local:%H:%M}"
+        return f"{local.day} {wording().months[local.month - 1]} {local:%y}\n{local:%H:%M}"
 
     def one_line(self, at: datetime) -> str:
         return self.short(at).replace("\n", ", ")

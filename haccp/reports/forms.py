@@ -15,6 +15,7 @@ from haccp.reports.choosing import batches_named
 from haccp.reports.dates import day_words
 from haccp.reports.gather.choice import Choice
 from haccp.reports.gather.scope import natural_order
+from haccp.reports.languages import DEFAULT, LANGUAGES
 
 DEVIATIONS_OFFERED = 200
 LONGEST_DAYS = 366
@@ -75,6 +76,15 @@ class PackForm(DaysForm):
         help_text=_("Shown with every batch on its list, from the milk to today."),
     )
 
+    language = forms.ChoiceField(
+        label=_("Language of its own words"),
+        choices=LANGUAGES,
+        required=False,
+        help_text=_(
+            "What people typed, the plan and the sentences of rulings stay in the words in which they were sealed."
+        ),
+    )
+
     def __init__(self, *args: Any, premises: Premises, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.premises = premises
@@ -121,13 +131,14 @@ class PackForm(DaysForm):
             self.add_error("batches", error.message)
             return typed
         return {name: typed.get(name) for name in ("pack_id", "period_from", "period_to")} | {
+            "language": typed.get("language") or DEFAULT,
             "choice": Choice(
                 products=tuple(UUID(one) for one in typed.get("products") or ()),
                 batches=batches,
                 point=typed.get("point") or "",
                 deviation=UUID(typed["deviation"]) if typed.get("deviation") else None,
                 recall=UUID(typed["recall"]) if typed.get("recall") else None,
-            )
+            ),
         }
 
 

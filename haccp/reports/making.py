@@ -10,7 +10,7 @@ from uuid import UUID
 from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import transaction
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from haccp.ledger import actions as ledger
 from haccp.reports import sealing
@@ -66,6 +66,17 @@ def packs_left(*, now: datetime | None = None) -> list[UUID]:
 def _make(held: Claim, now: datetime) -> None:
     pack = VisitPack.objects.select_related("premises__producer", "requested_by").get(pk=held.pack_id)
     held.report("Reading the records", 0, 0)
+    with translation.override(pack.language):
+        _drawn(pack, held, now)
+    try:
+        _finish(pack, held, timezone.now() if now <= timezone.now() else now)
+    except BaseException:
+        default_storage.delete(str(pack.file.name))
+        raise
+
+
+def _drawn(pack: VisitPack, held: Claim, now: datetime) -> None:
+    """Leaves the file in the storage, and on the pack what is to be written of it."""
     gathered = gather(period_of(pack), Choice.from_json(pack.choice), made_at=now)
     with tempfile.TemporaryDirectory(prefix="pack-") as folder:
         path = Path(folder) / "pack.pdf"
@@ -77,11 +88,6 @@ def _make(held: Claim, now: datetime) -> None:
         pack.sha256, pack.size_bytes = _digest(path), path.stat().st_size
         with path.open("rb") as content:
             pack.file.name = default_storage.save(_name(pack, held), File(content))
-    try:
-        _finish(pack, held, timezone.now() if now <= timezone.now() else now)
-    except BaseException:
-        default_storage.delete(pack.file.name)
-        raise
 
 
 def _name(pack: VisitPack, held: Claim) -> str:

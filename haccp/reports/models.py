@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from haccp.premises.models import Premises, User
+from haccp.reports.languages import DEFAULT, LANGUAGES
 
 
 class PackQuerySet(models.QuerySet["VisitPack"]):
@@ -32,6 +33,9 @@ class VisitPack(models.Model):
     period_from = models.DateField()
     period_to = models.DateField()
     choice = models.JSONField(default=dict, blank=True, help_text=_("which part it shows; empty for the whole dairy"))
+    language = models.CharField(
+        max_length=8, choices=LANGUAGES, default=DEFAULT, help_text=_("of the paper's own words")
+    )
     choice_words = models.CharField(max_length=240, blank=True)
     site = models.CharField(max_length=200, blank=True, help_text=_("the address that its QR codes lead to"))
     requested_at = models.DateTimeField(default=timezone.now)

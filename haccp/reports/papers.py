@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import IO
 from uuid import UUID
 
+from django.utils import translation
+
 from haccp.premises.models import Premises
 from haccp.premises.scope import Scope
 from haccp.reports.choosing import own_days, words_of
@@ -14,6 +16,7 @@ from haccp.reports.gather.choice import Choice
 from haccp.reports.gather.gathered import gather
 from haccp.reports.gather.period import period_for
 from haccp.reports.gather.scope import CLEANING as CLEANING_PROGRAMME
+from haccp.reports.languages import DEFAULT
 from haccp.reports.layout import pack as layout
 from haccp.reports.layout.addresses import Addresses
 from haccp.reports.layout.kinds import BATCH, CLEANING, DAY, DEVIATION, Kind
@@ -50,8 +53,13 @@ def cleaning_paper(first_day: date, last_day: date) -> Paper:
     return Paper(CLEANING, Choice(programme=CLEANING_PROGRAMME), first_day, last_day, "")
 
 
-def made(paper: Paper, *, scope: Scope, site: str, now: datetime) -> IO[bytes]:
-    """The finished PDF, open for reading; it is gone when it is closed."""
+def made(paper: Paper, *, scope: Scope, site: str, now: datetime, language: str = DEFAULT) -> IO[bytes]:
+    """The finished PDF, open for reading; it is gone when it is closed. language: one of LANGUAGES."""
+    with translation.override(language):
+        return _made(paper, scope, site, now)
+
+
+def _made(paper: Paper, scope: Scope, site: str, now: datetime) -> IO[bytes]:
     period = period_for(scope.premises, paper.first_day, paper.last_day, asked_by=scope.user, asked_at=now, site=site)
     gathered = gather(period, paper.choice, made_at=now)
     with tempfile.TemporaryDirectory(prefix="paper-") as folder:

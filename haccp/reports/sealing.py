@@ -15,6 +15,7 @@ def subject(pack: VisitPack) -> str:
 def pack_body(pack: VisitPack) -> dict[str, object]:
     choice = {"choice": pack.choice} if pack.choice else {}
     return choice | {
+        "language": pack.language,
         "period_from": pack.period_from,
         "period_to": pack.period_to,
         "requested_by": pack.requested_by_id,

@@ -47,6 +47,7 @@ def make_pack() -> MakePack:
         now: datetime = ASKED_AT,
         choice: Choice | None = None,
         site: str = "",
+        language: str = "en-gb",
     ) -> VisitPack:
         pack = actions.pack_request(
             scope=scope,
@@ -55,6 +56,7 @@ def make_pack() -> MakePack:
             period_to=last,
             choice=choice,
             site=site,
+            language=language,
             now=now,
         )
         assert actions.pack_make(pack_id=pack.id, now=now)

@@ -1,9 +1,10 @@
 """The sheet that every page of a pack is drawn on, and the drawing of a pack in one pass."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from django.utils.translation import gettext
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
@@ -16,12 +17,11 @@ from haccp.reports.draw.ink import INK, QUIET, RULE
 from haccp.reports.draw.lines import lines
 from haccp.reports.draw.marks import Heading, key_of
 from haccp.reports.draw.paper import Paper
+from haccp.reports.languages import language_tag, own
 
-CAUTION = "Supports and does not replace the local regulator, local codes and the licensed process authority."
+CAUTION = own("Supports and does not replace the local regulator, local codes and the licensed process authority.")
 PAGE_COUNT, REPLACED = "page-count", "replaced-characters"
-REPLACED_WORDS = (
-    f"{REPLACEMENT} stands for a character that these typefaces lack; records.json holds it as it was typed."
-)
+REPLACED_WORDS = own("□ stands for a character that these typefaces lack; records.json holds it as it was typed.")
 RUNNING_SIZE = 8.2
 
 
@@ -33,7 +33,7 @@ class DocumentFacts:
     author: str
     subject: str
     running_head: str
-    language: str = "en-GB"
+    language: str = field(default_factory=language_tag)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,7 @@ class PackDocument(BaseDocTemplate):
         late.write(self.canv, PAGE_COUNT, str(page_count), size=RUNNING_SIZE, colour=QUIET)
         for name in sorted(late.placed(self.canv) - {PAGE_COUNT}):
             if name == REPLACED:
-                late.write(self.canv, REPLACED, REPLACED_WORDS if replaced else "", size=8.2, colour=QUIET)
+                late.write(self.canv, REPLACED, str(REPLACED_WORDS) if replaced else "", size=8.2, colour=QUIET)
             else:
                 page = late.noted(self.canv)[key_of(name)]
                 late.write(self.canv, name, str(page), size=9.5, right=True)
@@ -147,11 +147,11 @@ class PackDocument(BaseDocTemplate):
         paper, y = self.paper, self.paper.bottom - 20
         canvas.setFillColor(QUIET)
         canvas.setFont(REGULAR, RUNNING_SIZE)
-        folio = f"page {self.page} of "
+        folio = gettext("page {number} of ").format(number=self.page)
         canvas.drawString(paper.left, y, folio)
         late.place(canvas, PAGE_COUNT, paper.left + canvas.stringWidth(folio, REGULAR, RUNNING_SIZE), y)
         canvas.setFont(REGULAR, 7.4)
-        canvas.drawRightString(paper.width - paper.right, y, CAUTION)
+        canvas.drawRightString(paper.width - paper.right, y, str(CAUTION))
         canvas.setFillColor(INK)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from django.utils.translation import gettext
 from reportlab.platypus.flowables import Flowable
 
 from haccp.drawing.typeface import REGULAR
@@ -47,7 +48,7 @@ class IndexHead(IndexLine):
     """Names of the columns over the pages."""
 
     def __init__(self, title: str, columns: Sequence[str]) -> None:
-        super().__init__(title, columns)
+        super().__init__(gettext(title), [gettext(column) for column in columns])
 
     def draw(self) -> None:
         canvas = self.canv

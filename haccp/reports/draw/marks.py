@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any
 
+from django.utils.translation import gettext
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
@@ -44,8 +45,9 @@ class Heading(Prose):
     """level 0 to 2; key: what the contents, the outline and links call it."""
 
     def __init__(self, text: str, key: str, level: int = 0) -> None:
-        super().__init__(text, HEADINGS[level])
-        self.title, self.key, self.level = text, key, level
+        title = str(text)  # said now, in the language of the paper
+        super().__init__(title, HEADINGS[level])
+        self.title, self.key, self.level = title, key, level
 
     def split(self, available_width: float, available_height: float) -> list[Flowable]:
         """Never: it goes to the next page as a whole."""
@@ -54,7 +56,7 @@ class Heading(Prose):
 
 def words(text: str, style: ParagraphStyle = BODY) -> Paragraph:
     """Somebody's text as a paragraph."""
-    return Prose(text, style)
+    return Prose(str(text), style)
 
 
 def linked(text: str, key: str, style: ParagraphStyle = BODY) -> Paragraph:
@@ -67,7 +69,7 @@ class ContentsLine(Flowable):
 
     def __init__(self, title: str, key: str, level: int) -> None:
         super().__init__()
-        self.title, self.key, self.level = title, key, level
+        self.title, self.key, self.level = str(title), key, level
         self.font = BOLD if level == 0 else REGULAR
         self.size = 10.5 if level == 0 else 9.5
         self.indent = 14.0 * level
@@ -124,7 +126,7 @@ class Facts(Flowable):
         beside = SIDE + 4 if self.code else 0.0
         self.blocks = [
             (
-                lines(name, REGULAR, self.size, self.name_width - 8),
+                lines(gettext(name) if name else "", REGULAR, self.size, self.name_width - 8),
                 lines(value, REGULAR, self.size, available_width - self.name_width - beside),
             )
             for name, value in self.facts

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
+from django.utils.translation import gettext
 from reportlab.lib.colors import Color
 from reportlab.platypus.flowables import Flowable
 
@@ -194,7 +195,9 @@ class RowTable(Flowable):
         for column in self.columns:
             self._edges.append((left, left + width * column.share / total))
             left = self._edges[-1][1]
-        self._head = self._lay(Row((Line(tuple(Words(column.title, STRONG) for column in self.columns)),)))
+        self._head = self._lay(
+            Row((Line(tuple(Words(gettext(column.title) if column.title else "", STRONG) for column in self.columns)),))
+        )
 
     def _read(self) -> bool:
         row = next(self._source, None) if self._source is not None else None

@@ -63,7 +63,7 @@ def _about(table: Table, premises: Premises, days: Days, by: str, made_at: datet
     yield "Times are those of", premises.time_zone
     yield "Made", made_at
     yield "By", by
-    yield "Caution", CAUTION
+    yield "Caution", str(CAUTION)
     yield ()
     yield "Column", "Unit", "Source"
     for column in table.columns:

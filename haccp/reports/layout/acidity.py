@@ -11,10 +11,11 @@ from haccp.drawing.chart import Event
 from haccp.reports.draw.ink import SMALL
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.acidity_curves import AcidityCurve
+from haccp.reports.languages import own, wording
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "acidity"
-TITLE = "Acidity of each make"
+TITLE = own("Acidity of each make")
 TICKS = 5
 # Later events (a move to another room, weeks on) would press the hours that matter into a corner.
 BEYOND_S = 3600.0
@@ -23,7 +24,7 @@ BEYOND_S = 3600.0
 def acidity_section(curves: tuple[AcidityCurve, ...], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not curves:
-        yield words("No make in this period had its acidity followed against time.")
+        yield words(own("No make in this period had its acidity followed against time."))
     for curve in curves:
         yield KeepTogether([*_curve(curve, sheet), Spacer(1, 10)])
         sheet.tick(TICKS)
@@ -45,6 +46,7 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
     yield sheet.fitted(
         acidity_chart(
             AcidityChart(
+                wording=wording(),
                 title=f"{curve.quantity} of {curve.lot}",
                 description="; ".join(reason for _, reason in curve.rulings),
                 starter_at=curve.since_at,

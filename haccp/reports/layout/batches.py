@@ -14,10 +14,11 @@ from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
 from haccp.reports.draw.rows import ALARM, PLAIN, QUIET_FACE, Column, Line, Row, RowTable, Words, one_or_more
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.batches import BatchSheet, Happening, MilkLine
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "batches", "Batches, from milk to shelf"
-MILK_KEY, MILK_TITLE = "milk", "Milk and ingredients"
+KEY, TITLE = "batches", own("Batches, from milk to shelf")
+MILK_KEY, MILK_TITLE = "milk", own("Milk and ingredients")
 HAPPENINGS = (
     Column("Entry", 0.9),
     Column("When", 1.75),
@@ -62,7 +63,7 @@ def batches_section(
         sheet.tick(TICKS)
         shown = True
     if not shown:
-        yield words("No batch was begun in this period, and no record of it is about one.")
+        yield words(own("No batch was begun in this period, and no record of it is about one."))
 
 
 def title_of(batch: BatchSheet) -> str:
@@ -103,9 +104,9 @@ def batch_body(batch: BatchSheet, charts: list[tuple[str, str]], sheet: Sheet) -
 def _gate(gate: Gate, sheet: Sheet) -> Iterator[Flowable]:
     """Every point of the release gate, what is in the way first."""
     if gate.is_open:
-        yield words("The release gate is open: every point is met.", STRONG)
+        yield words(own("The release gate is open: every point is met."), STRONG)
     else:
-        yield words("What stands in its way, by what is recorded", STRONG)
+        yield words(own("What stands in its way, by what is recorded"), STRONG)
     yield RowTable(GATE, map(_point, gate.points), sheet.paper.text_height)
     yield Spacer(1, 4)
 
@@ -126,9 +127,9 @@ def milk_section(lines: Iterable[MilkLine], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(MILK_TITLE, MILK_KEY)
     rows = one_or_more(_milk(line, sheet) for line in lines)
     if rows is None:
-        yield words("No milk or ingredient lot in this period.")
+        yield words(own("No milk or ingredient lot in this period."))
         return
-    yield words("Amounts as they were typed; what went into a batch in litres or kilograms.", SMALL_QUIET)
+    yield words(own("Amounts as they were typed; what went into a batch in litres or kilograms."), SMALL_QUIET)
     yield RowTable(MILK, rows, sheet.paper.text_height)
 
 

@@ -15,6 +15,7 @@ from haccp.reports.draw.ink import SMALL, SMALL_QUIET
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.gather.blank_forms import Blank, FormSheet
+from haccp.reports.languages import own
 from haccp.reports.layout.addresses import Addresses
 from haccp.reports.layout.sheet import Sheet
 
@@ -50,7 +51,7 @@ def blank_forms_pdf(revision: PlanRevision, forms: tuple[FormSheet, ...], *, sit
 
 def _pages(revision: PlanRevision, forms: tuple[FormSheet, ...], sheet: Sheet, made_at: datetime) -> Iterator[Flowable]:
     if not forms:
-        yield words("The plan names no check.")
+        yield words(own("The plan names no check."))
     for place, form in enumerate(forms):
         parts = [form.blanks[at : at + MOST_MEASURES] for at in range(0, len(form.blanks), MOST_MEASURES)] or [()]
         for number, blanks in enumerate(parts, start=1):

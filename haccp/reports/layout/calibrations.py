@@ -20,10 +20,11 @@ from haccp.reports.draw.rows import (
     one_or_more,
 )
 from haccp.reports.gather.calibrations import CalibrationLine
+from haccp.reports.languages import own
 from haccp.reports.layout.records import ruling_words
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "calibrations", "Calibrations"
+KEY, TITLE = "calibrations", own("Calibrations")
 COLUMNS = (
     Column("Entry", 0.9),
     Column("When", 1.2),
@@ -41,7 +42,7 @@ def calibrations_section(lines: Iterable[CalibrationLine], sheet: Sheet) -> Iter
     yield Heading(TITLE, KEY)
     rows = one_or_more(_row(line, sheet) for line in lines)
     if rows is None:
-        yield words("No instrument was calibrated in this period.")
+        yield words(own("No instrument was calibrated in this period."))
         return
     yield RowTable(COLUMNS, rows, sheet.paper.text_height)
 

@@ -18,6 +18,7 @@ from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import Paper, paper_of
 from haccp.reports.draw.rows import STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.reader_units import ReaderUnits
+from haccp.reports.languages import own
 from haccp.science.units import show, show_difference
 
 COMPARED = (
@@ -56,7 +57,7 @@ def _story(
 ) -> Iterator[Flowable]:
     premises, instrument = one.premises, one.instrument
     entry = Entry.objects.filter(log=premises.log_id, subject=f"calibration:{one.pk}").order_by("index").first()
-    yield words("Record of a calibration", DOCUMENT_TITLE)
+    yield words(own("Record of a calibration"), DOCUMENT_TITLE)
     yield Facts(
         (
             ("Dairy", ", ".join(part for part in (premises.name, premises.approval_number) if part)),
@@ -72,7 +73,7 @@ def _story(
         ),
         code=address,
     )
-    yield Heading("What it showed", "findings", 1)
+    yield Heading(own("What it showed"), "findings", 1)
     yield Facts((("As found", _ruling(one.found_ruling, one.found_reason)),))
     yield Facts((("As left", _ruling(one.left_ruling, one.left_reason)),))
     if one.tolerance is not None:
@@ -82,7 +83,7 @@ def _story(
     uncertainty = show_difference(one.quantity, one.expanded_uncertainty, units.unit(one.quantity))
     yield Facts((("U (k = 2) from now on", f"{uncertainty}, about 95 %"), ("Note", one.note)))
     if one.points:
-        yield Heading("What was compared", "points", 1)
+        yield Heading(own("What was compared"), "points", 1)
         is_buffers = one.method == Calibration.Method.BUFFERS
         rows = [_buffer(p) if is_buffers else _point(p, one.quantity, units) for p in one.points]
         yield RowTable(BUFFERS if is_buffers else COMPARED, rows, paper.text_height)

@@ -10,17 +10,18 @@ from haccp.reports.draw.ink import SMALL, STRONG
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.gather.period import Period
 from haccp.reports.gather.room_climate import RoomClimate
+from haccp.reports.languages import own, wording
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "climate"
-TITLE = "Climate of the rooms"
+TITLE = own("Climate of the rooms")
 TICKS = 5
 
 
 def climate_section(rooms: tuple[RoomClimate, ...], period: Period, sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not rooms:
-        yield words("No room's temperature or humidity was recorded in this period.")
+        yield words(own("No room's temperature or humidity was recorded in this period."))
     for room in rooms:
         yield KeepTogether([*_room(room, period, sheet), Spacer(1, 10)])
         sheet.tick(TICKS)
@@ -32,6 +33,7 @@ def _room(room: RoomClimate, period: Period, sheet: Sheet) -> Iterator[Flowable]
     yield sheet.fitted(
         climate_chart(
             ClimateChart(
+                wording=wording(),
                 title=f"{room.quantity} of {room.place}",
                 description=_in_a_sentence(room),
                 unit=room.unit,

@@ -7,6 +7,7 @@ from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.ink import HEADINGS
 from haccp.reports.draw.marks import ContentsLine, words
+from haccp.reports.languages import own
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,6 @@ class Entry:
 
 
 def contents_page(entries: Sequence[Entry]) -> Iterator[Flowable]:
-    yield words("Contents", HEADINGS[0])
+    yield words(own("Contents"), HEADINGS[0])
     for entry in entries:
         yield ContentsLine(entry.title, entry.key, entry.level)

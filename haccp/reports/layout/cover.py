@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.translation import gettext
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable, HRFlowable
 
@@ -12,15 +13,21 @@ from haccp.reports.draw.ink import ACCENT, COVER_LINE, COVER_NAME, COVER_TITLE
 from haccp.reports.draw.marks import Facts, LateLine, Panel, words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.gather.period import Period
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
-TITLE = "Food-safety records"
+TITLE = own("Food-safety records")
 CAUTIONS = (
-    f"{CAUTION[:-1]}. It records what the dairy planned, measured and did; it is not an approval, a certificate or "
-    "legal advice.",
-    "“Unproven” means that a reading, an instrument or a gap in a recording leaves it open whether the limit was met. "
-    "It is never counted as met.",
-    "Nothing in here is changed afterwards: an amendment is shown beside what it amends, with its reason and author.",
+    CAUTION,
+    own("It records what the dairy planned, measured and did; it is not an approval, a certificate or legal advice."),
+    own(
+        "“Unproven” means that a reading, an instrument or a gap in a recording leaves it open whether the limit was "
+        "met. It is never counted as met."
+    ),
+    own(
+        "Nothing in here is changed afterwards: an amendment is shown beside what it amends, with its reason and "
+        "author."
+    ),
 )
 
 
@@ -33,6 +40,11 @@ class Cover:
     made_at: datetime
     scope: tuple[str, ...]
     about: str = ""
+
+
+def ledger_words(evidence: Evidence) -> str:
+    attached = gettext("{count} sealed entries are attached").format(count=evidence.entry_count)
+    return f"{evidence.fingerprint}  ({attached})"
 
 
 def made_line(cover: Cover, sheet: Sheet) -> str:
@@ -51,12 +63,12 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
     if period.address:
         yield words(period.address, COVER_LINE)
     if period.approval_number:
-        yield words(f"Approval number {period.approval_number}", COVER_LINE)
+        yield words(gettext("Approval number {number}").format(number=period.approval_number), COVER_LINE)
     yield Spacer(1, 26)
     if cover.about:
         yield words(cover.about, COVER_NAME)
     yield words(sheet.time.span(period.first_day, period.last_day), COVER_NAME)
-    yield words(f"Days and times are those of {period.zone.key}.", COVER_LINE)
+    yield words(gettext("Days and times are those of {zone}.").format(zone=period.zone.key), COVER_LINE)
     yield Spacer(1, 20)
     yield Facts(
         (
@@ -64,7 +76,7 @@ def cover_page(cover: Cover, sheet: Sheet) -> Iterator[Flowable]:
             ("Asked for by", f"{period.asked_by}, {sheet.time.moment(period.asked_at)}"),
             ("Made", made_line(cover, sheet)),
             ("Pack", str(period.pack_id)),
-            ("Ledger", f"{cover.evidence.fingerprint}  ({cover.evidence.entry_count} sealed entries are attached)"),
+            ("Ledger", ledger_words(cover.evidence)),
         ),
         size=10.5,
         code=sheet.addresses.pack(period.pack_id) if period.pack_id else "",

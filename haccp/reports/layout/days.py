@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from django.utils.dates import WEEKDAYS_ABBR
+from django.utils.translation import gettext
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.dates import day_words
@@ -10,10 +12,11 @@ from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import ALARM, PLAIN, QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.days import Day
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "days"
-TITLE = "Days signed off and reviewed"
+TITLE = own("Days signed off and reviewed")
 COLUMNS = (
     Column("Day", 1.9),
     Column("Records", 1, right=True),
@@ -22,13 +25,12 @@ COLUMNS = (
     Column("Reviewed by a second person", 3.4),
     Column("Entered since", 1.7),
 )
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def days_section(days: tuple[Day, ...], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not days:
-        yield words("No day of this period had begun when the pack was made.")
+        yield words(own("No day of this period had begun when the pack was made."))
         return
     yield words(
         "Entered since: records, reasons and events of that day that were entered after its last signature.",
@@ -42,12 +44,14 @@ def _row(day: Day, sheet: Sheet) -> Row:
         (
             Line(
                 (
-                    f"{WEEKDAYS[day.day.weekday()]} {day_words(day.day)}",
+                    f"{WEEKDAYS_ABBR[day.day.weekday()]} {day_words(day.day)}",
                     str(day.records),
                     Words(str(day.missed), ALARM if day.missed else PLAIN),
                     _signed(day.signed_off, sheet),
                     _signed(day.reviewed, sheet),
-                    Words(f"{day.later_entries} later", STRONG) if day.later_entries else "",
+                    Words(gettext("{count} later").format(count=day.later_entries), STRONG)
+                    if day.later_entries
+                    else "",
                 )
             ),
         )

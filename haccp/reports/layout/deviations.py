@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from django.utils.translation import gettext
 from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -10,11 +11,12 @@ from haccp.reports.draw.marks import Facts, Heading, Panel, linked, words
 from haccp.reports.draw.rows import QUIET_FACE, Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.deviation_sheets import DeviationSheet, StepLine
+from haccp.reports.languages import own
 from haccp.reports.layout.records import deviation_key, record_key
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "deviations"
-TITLE = "Deviations and corrective actions"
+TITLE = own("Deviations and corrective actions")
 IMPLICATED = (Column("Lot", 1.6), Column("Product", 2.4), Column("Why it is implicated", 6))
 STEPS = (
     Column("Entry", 0.9),
@@ -36,7 +38,7 @@ def deviations_section(sheets: Iterable[DeviationSheet], sheet: Sheet) -> Iterat
         sheet.tick(TICKS)
         shown = True
     if not shown:
-        yield words("No deviation was open or occurred in this period.")
+        yield words(own("No deviation was open or occurred in this period."))
 
 
 def _kept_together(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
@@ -49,14 +51,18 @@ def _kept_together(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable
 
 
 def title_of(deviation: DeviationSheet) -> str:
-    state = "closed" if deviation.closed else "open"
+    state = gettext("closed") if deviation.closed else gettext("open")
     return f"{deviation.reference} · {deviation.control_point} · {state}"
 
 
 def _deviation(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(title_of(deviation), deviation_key(deviation.id), 1)
     yield words(deviation.summary, STRONG)
-    since = sheet.time.moment(deviation.exposed_from) if deviation.exposed_from else "no earlier check that was met"
+    since = (
+        sheet.time.moment(deviation.exposed_from)
+        if deviation.exposed_from
+        else gettext("no earlier check that was met")
+    )
     yield Facts(
         (
             ("Occurred", sheet.time.moment(deviation.occurred_at)),
@@ -85,7 +91,7 @@ def _missed(deviation: DeviationSheet) -> str:
 
 def _product(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
     if not deviation.implicated:
-        yield words("No lot was implicated.", SMALL)
+        yield words(own("No lot was implicated."), SMALL)
         return
     rows = (Row((Line((Words(lot, STRONG_FACE), product, why)),)) for lot, product, why in deviation.implicated)
     yield RowTable(IMPLICATED, rows, sheet.paper.text_height)
@@ -94,7 +100,7 @@ def _product(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
 
 def _steps(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
     if not deviation.steps:
-        yield words("No corrective action has been recorded yet.", SMALL)
+        yield words(own("No corrective action has been recorded yet."), SMALL)
         return
     yield RowTable(STEPS, (_step(step, sheet) for step in deviation.steps), sheet.paper.text_height)
 

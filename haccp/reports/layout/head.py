@@ -10,6 +10,8 @@ from haccp.reports.draw.document import REPLACED
 from haccp.reports.draw.ink import COVER_NAME, DOCUMENT_TITLE, SMALL_QUIET
 from haccp.reports.draw.marks import Facts, LateLine, words
 from haccp.reports.gather.gathered import Gathered
+from haccp.reports.languages import own
+from haccp.reports.layout.cover import ledger_words
 from haccp.reports.layout.sheet import Sheet
 
 
@@ -27,11 +29,11 @@ def document_head(
             ("Days", sheet.time.span(period.first_day, period.last_day) + f" ({period.zone.key})"),
             ("Asked for by", period.asked_by),
             ("Made", sheet.time.moment(made_at)),
-            ("Ledger", f"{evidence.fingerprint}  ({evidence.entry_count} sealed entries are attached)"),
+            ("Ledger", ledger_words(evidence)),
         ),
         size=9.5,
         code=address,
     )
     yield LateLine(REPLACED)
-    yield words("How to verify this paper is said at its end.", SMALL_QUIET)
+    yield words(own("How to verify this paper is said at its end."), SMALL_QUIET)
     yield Spacer(1, 2)

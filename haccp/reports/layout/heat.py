@@ -15,10 +15,11 @@ from haccp.drawing.roles import Role
 from haccp.reports.draw.ink import SMALL, SMALL_QUIET
 from haccp.reports.draw.marks import Coded, Heading, words
 from haccp.reports.gather.heat_treatments import Flaw, HeatTreatment
+from haccp.reports.languages import own, wording
 from haccp.reports.layout.sheet import CODED_WORDS_ABOVE, Sheet
 
 KEY = "heat"
-TITLE = "Heat treatments"
+TITLE = own("Heat treatments")
 # As many units of progress as rows of a table take the same time.
 TICKS = 20
 
@@ -35,7 +36,7 @@ def heat_section(treatments: Iterable[HeatTreatment], sheet: Sheet) -> Iterator[
         sheet.tick(TICKS)
         shown = True
     if not shown:
-        yield words("No heat treatment was recorded in this period.")
+        yield words(own("No heat treatment was recorded in this period."))
 
 
 def _treatment(treatment: HeatTreatment, sheet: Sheet) -> Iterator[Flowable]:
@@ -66,6 +67,7 @@ def _ruling(treatment: HeatTreatment) -> str:
 def _picture(treatment: HeatTreatment, limit_c: float, sheet: Sheet) -> Picture:
     return heat_chart(
         HeatChart(
+            wording=wording(),
             title=f"Heat treatment of {treatment.about}",
             description=treatment.reason,
             trace=treatment.trace,

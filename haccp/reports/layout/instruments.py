@@ -10,9 +10,10 @@ from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import ALARM, ASIDE, Column, Line, Row, RowTable, Span, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.instruments import InstrumentLine
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "instruments", "Instruments and their calibration"
+KEY, TITLE = "instruments", own("Instruments and their calibration")
 COLUMNS = (
     Column("Instrument", 2.4),
     Column("Kind", 1.6),
@@ -28,11 +29,13 @@ COLUMNS = (
 def instruments_section(lines: tuple[InstrumentLine, ...], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not lines:
-        yield words("No instrument is named by these records.")
+        yield words(own("No instrument is named by these records."))
         return
     yield words(
-        "As they stood when this was printed. U: expanded uncertainty, k = 2 (about 95 %), in the unit of what is "
-        "measured; each record keeps the uncertainty and the calibration that it was judged with.",
+        own(
+            "As they stood when this was printed. U: expanded uncertainty, k = 2 (about 95 %), in the unit of what is "
+            "measured; each record keeps the uncertainty and the calibration that it was judged with."
+        ),
         SMALL_QUIET,
     )
     yield RowTable(COLUMNS, map(_row, lines), sheet.paper.text_height)

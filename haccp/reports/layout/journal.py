@@ -10,6 +10,7 @@ from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import ALARM, LINK, PLAIN, QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.journal import JournalLine
+from haccp.reports.languages import own
 from haccp.reports.layout.batches import batch_key
 from haccp.reports.layout.sheet import Sheet
 
@@ -31,56 +32,58 @@ JOURNALS = {
     journal.key: journal
     for journal in (
         Journal(
-            "Releases, dispatches and sales",
+            own("Releases, dispatches and sales"),
             "trade",
-            "Batch or customer",
-            "Nothing was released, dispatched or sold in this period.",
+            own("Batch or customer"),
+            own("Nothing was released, dispatched or sold in this period."),
         ),
         Journal(
-            "Milk and ingredients: found, accepted, counted",
+            own("Milk and ingredients: found, accepted, counted"),
             "receiving",
-            "Lot or supplier",
-            "Nothing was found of milk or ingredients beside the records of their checks.",
+            own("Lot or supplier"),
+            own("Nothing was found of milk or ingredients beside the records of their checks."),
         ),
         Journal(
-            "Care and weights of the cheese",
+            own("Care and weights of the cheese"),
             "care",
-            "Room or batch",
-            "No care and no weight was entered in this period.",
+            own("Room or batch"),
+            own("No care and no weight was entered in this period."),
         ),
         Journal(
-            "Air of the rooms: readings and loggers",
+            own("Air of the rooms: readings and loggers"),
             "rooms",
-            "Room",
-            "Nothing was read in the rooms beside the records of their checks.",
+            own("Room"),
+            own("Nothing was read in the rooms beside the records of their checks."),
         ),
         Journal(
-            "Swabs by zone",
+            own("Swabs by zone"),
             "swabs",
-            "Place",
-            "No swab was taken or reported in this period.",
-            "Zone 1 touches the cheese, 2 is near it, 3 in the room, 4 outside the rooms.",
+            own("Place"),
+            own("No swab was taken or reported in this period."),
+            own("Zone 1 touches the cheese, 2 is near it, 3 in the room, 4 outside the rooms."),
         ),
         Journal(
-            "Cleaning methods and chemicals used",
+            own("Cleaning methods and chemicals used"),
             "cleanings",
-            "Place",
-            "No cleaning of this period names its method.",
-            "What belongs to the records of the cleaning logs: how it was cleaned, and with which lots.",
+            own("Place"),
+            own("No cleaning of this period names its method."),
+            own("What belongs to the records of the cleaning logs: how it was cleaned, and with which lots."),
         ),
         Journal(
-            "Records in doubt because of an instrument",
+            own("Records in doubt because of an instrument"),
             "doubts",
-            "Instrument",
-            "No calibration of this period put a record in doubt.",
-            "The records themselves are not changed: a doubt is a further entry, and stands until its deviation is "
-            "closed.",
+            own("Instrument"),
+            own("No calibration of this period put a record in doubt."),
+            own(
+                "The records themselves are not changed: a doubt is a further entry, and stands until its "
+                "deviation is closed."
+            ),
         ),
         Journal(
-            "Who kept the checks, absences and closed periods",
+            own("Who kept the checks, absences and closed periods"),
             "arrangements",
-            "Who or what",
-            "Nobody was away, and the dairy was not closed.",
+            own("Who or what"),
+            own("Nobody was away, and the dairy was not closed."),
         ),
     )
 }

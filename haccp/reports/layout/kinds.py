@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from haccp.reports.languages import own
+
 FULL = (
     "summary",
     "plan",
@@ -47,9 +49,9 @@ class Kind:
     has_cover: bool = False
 
 
-PACK = Kind("Food-safety records", FULL, has_cover=True)
+PACK = Kind(own("Food-safety records"), FULL, has_cover=True)
 BATCH = Kind(
-    "Record of a batch",
+    own("Record of a batch"),
     (
         "batches",
         "care",
@@ -76,7 +78,7 @@ BATCH = Kind(
     ),
 )
 DEVIATION = Kind(
-    "Deviation report",
+    own("Deviation report"),
     (
         "deviations",
         "ccps",
@@ -98,7 +100,7 @@ DEVIATION = Kind(
     ),
 )
 DAY = Kind(
-    "Day book",
+    own("Day book"),
     (
         "summary",
         "ccps",
@@ -127,6 +129,6 @@ DAY = Kind(
     ),
 )
 CLEANING = Kind(
-    "Cleaning log",
+    own("Cleaning log"),
     ("summary", "cleaning", "cleanings", "missed", "deviations", "people", "days", "signatures", "verification"),
 )

@@ -23,10 +23,11 @@ from haccp.reports.draw.rows import (
     one_or_more,
 )
 from haccp.reports.gather.laboratory import ResultLine, SampleLine
+from haccp.reports.languages import own
 from haccp.reports.layout.records import deviation_key, ruling_words
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "laboratory", "Laboratory results and their sampling plans"
+KEY, TITLE = "laboratory", own("Laboratory results and their sampling plans")
 COLUMNS = (
     Column("Entry", 0.9),
     Column("Taken", 1.2),
@@ -44,11 +45,13 @@ def laboratory_section(
     yield Heading(TITLE, KEY)
     rows = one_or_more(_row(sample, deviation_ids, sheet) for sample in samples)
     if rows is None:
-        yield words("No sample was taken in this period.")
+        yield words(own("No sample was taken in this period."))
         return
     yield words(
-        "n: units taken; c: how many of them may lie between m and M; M: what none may exceed. A result that was "
-        "replaced stays, marked so.",
+        own(
+            "n: units taken; c: how many of them may lie between m and M; M: what none may exceed. A result that was "
+            "replaced stays, marked so."
+        ),
         SMALL_QUIET,
     )
     yield RowTable(COLUMNS, rows, sheet.paper.text_height)

@@ -20,11 +20,12 @@ from haccp.reports.draw.rows import (
     one_or_more,
 )
 from haccp.reports.gather.missed import MissedLine
+from haccp.reports.languages import own
 from haccp.reports.layout.records import deviation_key
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "missed"
-TITLE = "Missed checks"
+TITLE = own("Missed checks")
 COLUMNS = (
     Column("Entry", 0.9),
     Column("Was due", 1.2),
@@ -40,9 +41,11 @@ def missed_section(lines: Iterable[MissedLine], deviation_ids: frozenset[UUID], 
     yield Heading(TITLE, KEY)
     rows = one_or_more(_rows(lines, deviation_ids, sheet))
     if rows is None:
-        yield words("No check was missed in this period.")
+        yield words(own("No check was missed in this period."))
         return
-    yield words("A check is flagged as missed by the running schedule when its time of grace has ended.", SMALL_QUIET)
+    yield words(
+        own("A check is flagged as missed by the running schedule when its time of grace has ended."), SMALL_QUIET
+    )
     yield RowTable(COLUMNS, rows, sheet.paper.text_height)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
+from django.utils.translation import gettext
 from reportlab.platypus import CondPageBreak, PageBreak
 from reportlab.platypus.flowables import Flowable
 
@@ -42,13 +43,14 @@ def draw(
     """
     period = gathered.scope.period
     time = LocalTime(period.zone)
-    named = f"{kind.title}, {about}," if about else kind.title
+    title = str(kind.title)
+    named = f"{title}, {about}," if about else title
     span = time.span(period.first_day, period.last_day)
     facts = DocumentFacts(
-        title=f"{named} of {period.premises}, {span}",
+        title=gettext("{what} of {premises}, {span}").format(what=named, premises=period.premises, span=span),
         author=period.premises,
-        subject="HACCP plan, monitoring records, deviations and corrective actions of a dairy",
-        running_head=f"{period.premises} · {about or kind.title} · {span}",
+        subject=gettext("HACCP plan, monitoring records, deviations and corrective actions of a dairy"),
+        running_head=f"{period.premises} · {about or title} · {span}",
     )
     progress = _Progress(report, _total(gathered))
     sheet = Sheet(
@@ -113,19 +115,23 @@ def _flowables(
     progress.enter("Cover and contents")
     yield from first
     for part in parts:
-        progress.enter(part.title)
+        progress.enter(str(part.title))
         yield PageBreak() if part.title == plan.TITLE else CondPageBreak(sheet.paper.text_height * ROOM_TO_BEGIN)
         yield from part.flowables
 
 
 def _in_scope(gathered: Gathered) -> tuple[str, ...]:
     counts, scope = gathered.counts, gathered.scope
+    whole = gettext("the plan in force")
+    part = gettext("the control points of the plan that these records belong to")
     return (
-        "the plan in force" if scope.choice.is_whole else "the control points of the plan that these records belong to",
-        f"{counts.records} records of {len(scope.points)} control points",
-        f"{len(scope.batch_ids)} batches",
-        f"{len(gathered.heat_titles)} heat treatments",
-        f"{counts.missed} missed checks",
-        f"{len(gathered.deviations)} deviations",
-        f"{counts.days_signed_off} days signed off",
+        whole if scope.choice.is_whole else part,
+        gettext("{records} records of {points} control points").format(
+            records=counts.records, points=len(scope.points)
+        ),
+        gettext("{count} batches").format(count=len(scope.batch_ids)),
+        gettext("{count} heat treatments").format(count=len(gathered.heat_titles)),
+        gettext("{count} missed checks").format(count=counts.missed),
+        gettext("{count} deviations").format(count=len(gathered.deviations)),
+        gettext("{count} days signed off").format(count=counts.days_signed_off),
     )

@@ -7,9 +7,10 @@ from reportlab.platypus.flowables import Flowable
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import QUIET_FACE, STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.people import PersonLine
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "people", "People and their roles"
+KEY, TITLE = "people", own("People and their roles")
 COLUMNS = (
     Column("Entry", 0.9),
     Column("Name", 3),
@@ -23,7 +24,7 @@ COLUMNS = (
 def people_section(lines: tuple[PersonLine, ...], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not lines:
-        yield words("Nobody entered a record here.")
+        yield words(own("Nobody entered a record here."))
         return
     yield RowTable(COLUMNS, (_row(line, sheet) for line in lines), sheet.paper.text_height)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from django.utils.translation import gettext
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -10,12 +11,13 @@ from haccp.reports.draw.marks import ContentsLine, Facts, Heading, words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.draw.rows import Column, Line, Row, RowTable, Words
 from haccp.reports.gather.plan_sheets import LimitRow, PointSheet, RevisionSheet
+from haccp.reports.languages import own
 from haccp.reports.layout import plan_parts
 from haccp.reports.layout.contents import Entry
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "plan"
-TITLE = "The food-safety plan"
+TITLE = own("The food-safety plan")
 LIMITS = (Column("Critical limit", 3.4), Column("Target", 1.8), Column("Source", 3), Column("Products", 1.8))
 CHECKS = (
     Column("Monitoring", 2.2),
@@ -38,8 +40,9 @@ def revision_key(sheet: RevisionSheet) -> str:
 
 def _title(sheet: RevisionSheet) -> str:
     if sheet.effective_from is None:
-        return f"Revision {sheet.number}, draft: not approved"
-    return f"Revision {sheet.number}" + (", in force" if sheet.until is None else ", superseded")
+        return gettext("Revision {number}, draft: not approved").format(number=sheet.number)
+    said = gettext("Revision {number}, in force") if sheet.until is None else gettext("Revision {number}, superseded")
+    return said.format(number=sheet.number)
 
 
 def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet, keys: frozenset[str] | None = None) -> Iterator[Flowable]:
@@ -49,7 +52,7 @@ def plan(sheets: tuple[RevisionSheet, ...], sheet: Sheet, keys: frozenset[str] |
     """
     yield Heading(TITLE, KEY)
     if not sheets:
-        yield words("No approved plan was in force in this period.", STRONG)
+        yield words(own("No approved plan was in force in this period."), STRONG)
         return
     for place, revision in enumerate(sheets):
         yield CondPageBreak(140)
@@ -77,13 +80,15 @@ def _is_shown(point: PointSheet, place: int, keys: frozenset[str] | None) -> boo
 
 
 def _about(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
-    until = f" until {sheet.time.moment(revision.until)}" if revision.until else ""
+    until = gettext(" until {moment}").format(moment=sheet.time.moment(revision.until)) if revision.until else ""
     approved = f"{revision.approved_by}, {sheet.time.moment(revision.approved_at)}" if revision.approved_at else ""
     yield Facts(
         (
             (
                 "In force",
-                f"from {sheet.time.moment(revision.effective_from)}{until}" if revision.effective_from else "",
+                gettext("from {moment}").format(moment=sheet.time.moment(revision.effective_from)) + until
+                if revision.effective_from
+                else "",
             ),
             ("Scope", revision.scope_statement),
             ("Products", "\n".join(revision.products)),
@@ -98,10 +103,15 @@ def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator
     yield CondPageBreak(130)
     yield Heading(point.title, f"{revision_key(revision)}-{point.key}", 2)
     if sheet.has_records:
-        yield ContentsLine("Its records in this pack", point.key, 1)
+        yield ContentsLine(gettext("Its records in this pack"), point.key, 1)
     yield Facts(
         (
-            ("Kind", "critical control point" if point.is_critical else f"prerequisite programme: {point.programme}"),
+            (
+                "Kind",
+                gettext("critical control point")
+                if point.is_critical
+                else f"prerequisite programme: {point.programme}",
+            ),
             ("Step", point.step),
             ("Hazards", point.hazards),
             ("If the limit is not met", point.corrective_action),
@@ -115,7 +125,7 @@ def _point(point: PointSheet, revision: RevisionSheet, sheet: Sheet) -> Iterator
         yield RowTable(LIMITS, map(_limit, point.limits), sheet.paper.text_height)
         yield Spacer(1, 4)
     elif point.is_critical:
-        yield words("No critical limit is set.", STRONG)
+        yield words(own("No critical limit is set."), STRONG)
     if point.checks:
         checks = (
             Row((Line((Words(c.name, STRONG_FACE), c.what, c.how or "–", c.when, c.where, c.who or "–")),))

@@ -19,6 +19,7 @@ from haccp.reports.draw.rows import LINK, Column, Line, Row, RowTable, Span, Wor
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.plan_sheets import RevisionSheet
 from haccp.reports.gather.scope import natural_order
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 from haccp.science.decision_tree import tree_of
 from haccp.science.schedule import describe
@@ -100,7 +101,7 @@ def _table(
     yield CondPageBreak(90)
     yield _heading(title, key, revision)
     if not found:
-        yield words("The plan names none.")
+        yield words(own("The plan names none."))
         return
     made = (Row((Line((Words(row[0], STRONG_FACE), *(cell or "–" for cell in row[1:]))),)) for row in found)
     yield RowTable(columns, made, sheet.paper.text_height)
@@ -113,7 +114,7 @@ def _descriptions(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(90)
     yield _heading("2 and 3  Products and their intended use", "products", revision)
     if not document.descriptions:
-        yield words("No product is described.")
+        yield words(own("No product is described."))
     for description in document.descriptions:
         about = [("Product", f"{names.get(description.product, '')} ({description.product})")]
         about += [(fact.words.capitalize(), fact.value) for fact in facts(description, document)]
@@ -132,7 +133,7 @@ def _flow(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
             yield _heading("4  Flow diagram", "flow", revision)
         yield drawn
         if off:
-            yield words("Leads on: " + "; ".join(off), SMALL_QUIET)
+            yield words(own("Leads on: ") + "; ".join(off), SMALL_QUIET)
         yield Spacer(1, 6)
     materials: dict[tuple[str, str], list[str]] = {}
     for one in document.materials:
@@ -150,7 +151,7 @@ def _flow(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield from _table("The steps in words", "steps", revision, sheet, STEPS, rows)
     returning = [label(link, document) for link in document.links if link.kind != "flow"]
     if returning:
-        yield words("Rework, branches and waste: " + "; ".join(returning), SMALL_QUIET)
+        yield words(own("Rework, branches and waste: ") + "; ".join(returning), SMALL_QUIET)
 
 
 def _fitting(picture: Picture, sheet: Sheet) -> PictureFlowable:
@@ -164,7 +165,7 @@ def _confirmations(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(60)
     yield _heading("5  Confirmation on site", "confirmation", revision)
     if not revision.confirmations:
-        yield words("The flow, as it is drawn here, has not been confirmed on site.")
+        yield words(own("The flow, as it is drawn here, has not been confirmed on site."))
     for one in revision.confirmations:
         note = f": {one.note}" if one.note else ""
         yield words(f"Walked and found as drawn on {day_words(one.confirmed_on)} by {one.by}{note}.")
@@ -185,7 +186,7 @@ def worksheet(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(120)
     yield _heading("6 and 7  Hazard worksheet and decision tree", "hazards", revision)
     if not document.hazards:
-        yield words("No hazard is listed.")
+        yield words(own("No hazard is listed."))
         return
     yield RowTable(HAZARDS, _hazard_rows(document), sheet.paper.text_height)
     yield Spacer(1, 3)
@@ -261,7 +262,7 @@ def _reviews(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     for trigger in document.review_triggers:
         yield words(f"– {trigger.title}: {trigger.description}")
     if not document.review_triggers:
-        yield words("Nothing is named.")
+        yield words(own("Nothing is named."))
     for one in revision.reviews:
         yield words(f"Reviewed on {sheet.time.day(one.reviewed_at)} by {one.by}: {one.outcome}")
 

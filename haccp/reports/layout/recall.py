@@ -18,6 +18,7 @@ from haccp.reports.draw.ink import BODY, COVER_NAME, SMALL_QUIET, STRONG
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.draw.rows import ALARM, Column, Line, Row, RowTable, Words
+from haccp.reports.languages import own
 from haccp.science.units import show, spell_duration
 
 LOTS = (
@@ -64,18 +65,18 @@ def _story(
     yield Heading(f"{course.recall.get_kind_display().capitalize()} of {found.lot.code}", "recall")
     yield words(course.recall.reason)
     yield Facts(_sums(course, found, time))
-    yield Heading("Every lot reached", "lots", 1)
+    yield Heading(own("Every lot reached"), "lots", 1)
     yield RowTable(LOTS, (_lot_row(one) for one in found.touched), height)
     yield CondPageBreak(130)
-    yield Heading("Whom to call", "call", 1)
+    yield Heading(own("Whom to call"), "call", 1)
     if not found.customers:
-        yield words("Nothing of these lots was dispatched to a named customer.")
+        yield words(own("Nothing of these lots was dispatched to a named customer."))
     for one in found.customers:
         yield CondPageBreak(90)
         yield words(one.customer.name, STRONG)
         yield Facts(_contact(course, one, time))
     yield CondPageBreak(90)
-    yield Heading("The clock", "clock", 1)
+    yield Heading(own("The clock"), "clock", 1)
     yield Facts([(spell(course, mark), f"{mark.get_kind_display()}{_about(mark)}") for mark in course.marks], 9.0)
     yield words(f"Printed {time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
     for one in found.customers:
@@ -145,7 +146,9 @@ def _letter(
             yield words(line)
     yield words(time.day(made_at))
     if exercise:
-        yield words("EXERCISE ONLY: no cheese needs to be returned. Please answer as you would to a recall.", STRONG)
+        yield words(
+            own("EXERCISE ONLY: no cheese needs to be returned. Please answer as you would to a recall."), STRONG
+        )
     yield words(f"Recall of cheese of {premises.name}", COVER_NAME)
     yield words(
         f"We ask you to stop selling the cheese listed here at once, to keep it apart, cold and marked, and to tell us "
@@ -173,7 +176,7 @@ def _letter(
         height,
     )
     yield words(f"Together {_pieces(one.pieces)}, {show('mass', one.weight_kg)}.", STRONG)
-    yield words("Please tell your own customers, and answer with the figures below, by telephone first.", BODY)
+    yield words(own("Please tell your own customers, and answer with the figures below, by telephone first."), BODY)
     yield Facts([("Still here", "__________ kg"), ("Passed on to", "______________________________")])
     yield words(f"{course.recall.started_by.name}, {premises.name}")
 

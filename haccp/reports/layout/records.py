@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.utils.translation import gettext
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -28,6 +29,7 @@ from haccp.reports.draw.rows import (
     one_or_more,
 )
 from haccp.reports.gather.record_lines import Judged, RecordLine
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 from haccp.science.ruling import Ruling
 
@@ -41,7 +43,7 @@ COLUMNS = (
     Column("With, by", 1.9),
 )
 SAID_WHY = (Ruling.CLOSE, Ruling.BREACHED, Ruling.UNPROVEN)
-HOW_TO_READ = (
+HOW_TO_READ = own(
     "Entry: the record's number in the ledger, under which the attached records.json holds it. Readings stand as they "
     "were typed. An amended record stays, marked so, with its change under it."
 )
@@ -71,7 +73,7 @@ def point_records(point: PointRecords, sheet: Sheet) -> Iterator[Flowable]:
     yield Spacer(1, 4)
     rows = one_or_more(_rows(point, sheet))
     if rows is None:
-        yield words("No record in this period.")
+        yield words(own("No record in this period."))
         return
     yield RowTable(COLUMNS, rows, sheet.paper.text_height)
 
@@ -112,14 +114,18 @@ def record_row(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -
 
 
 def _judged_cells(judged: Judged) -> tuple[Words | str, ...]:
-    return "\n".join(judged.readings), judged.limit or Words("no limit", QUIET_FACE), ruling_words(judged.ruling)
+    return (
+        "\n".join(judged.readings),
+        judged.limit or Words(gettext("no limit"), QUIET_FACE),
+        ruling_words(judged.ruling),
+    )
 
 
 def ruling_words(ruling: str) -> Words:
     if not ruling:
         return Words("–", QUIET_FACE)
     shown = RULING_WORDS[ruling]
-    return Words(f"{shown.sign} {shown.word}", _face(ruling))
+    return Words(f"{shown.sign} {gettext(shown.word)}", _face(ruling))
 
 
 def _face(ruling: str) -> Face:
@@ -131,20 +137,25 @@ def _face(ruling: str) -> Face:
 def _asides(line: RecordLine, deviation_ids: frozenset[UUID], sheet: Sheet) -> Iterator[Span]:
     """What is said under the row: lateness, note, amendment, reasons, deviations."""
     if line.is_late:
-        yield _aside(f"Recorded later: {sheet.time.moment(line.recorded_at)}.")
+        yield _aside(gettext("Recorded later: {moment}.").format(moment=sheet.time.moment(line.recorded_at)))
     if line.note:
-        yield _aside(f"Note: {line.note}")
+        yield _aside(gettext("Note: {note}").format(note=line.note))
     if line.amends:
-        yield Span(Words(f"Amends entry {line.amends[1:]}. Reason: {line.amend_reason}", STRONG), start=1)
+        said = gettext("Amends entry {number}. Reason: {reason}")
+        yield Span(Words(said.format(number=line.amends[1:], reason=line.amend_reason), STRONG), start=1)
     if line.amended_by:
-        yield Span(Words(f"Amended by entry {line.amended_by[1:]}; this is the original.", STRONG), start=1)
+        said = gettext("Amended by entry {number}; this is the original.")
+        yield Span(Words(said.format(number=line.amended_by[1:]), STRONG), start=1)
     for judged in line.judged:
         if judged.ruling in SAID_WHY:
             yield _aside(judged.reason)
         if judged.deviation:
             shown = judged.deviation_id in deviation_ids and judged.deviation_id is not None
             link = deviation_key(judged.deviation_id) if shown and judged.deviation_id else ""
-            yield Span(Words(f"Deviation {judged.deviation}", LINK if link else PLAIN, link), start=1)
+            yield Span(
+                Words(gettext("Deviation {number}").format(number=judged.deviation), LINK if link else PLAIN, link),
+                start=1,
+            )
 
 
 def _aside(text: str) -> Span:

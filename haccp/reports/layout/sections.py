@@ -20,6 +20,7 @@ from haccp.reports.gather.plan_sheets import PointSheet
 from haccp.reports.gather.record_lines import record_lines
 from haccp.reports.gather.scope import PointScope
 from haccp.reports.gather.verifying import calibrations_in, samples_in
+from haccp.reports.languages import own
 from haccp.reports.layout import (
     acidity,
     batches,
@@ -44,9 +45,9 @@ from haccp.reports.layout.contents import Entry
 from haccp.reports.layout.journal import JOURNALS, journal_section
 from haccp.reports.layout.sheet import Sheet
 
-CCP_RECORDS = Entry("Records of critical control points", "ccp-records")
-CLEANING = Entry("Cleaning logs", "cleaning")
-PREREQUISITES = Entry("Records of other prerequisite programmes", "prerequisites")
+CCP_RECORDS = Entry(own("Records of critical control points"), "ccp-records")
+CLEANING = Entry(own("Cleaning logs"), "cleaning")
+PREREQUISITES = Entry(own("Records of other prerequisite programmes"), "prerequisites")
 # A batch's gate costs some dozens of queries; a season's batches are not asked one by one.
 MOST_GATES = 5
 
@@ -249,7 +250,7 @@ def _records(head: Entry, points: tuple[PointScope, ...], gathered: Gathered, sh
 def _of_points(head: Entry, points: tuple[PointScope, ...], gathered: Gathered, sheet: Sheet) -> Iterator[Flowable]:
     yield from records.section_head(head.title, head.key)
     if not points:
-        yield words("The plan names none.")
+        yield words(own("The plan names none."))
     yield from _tables_of_points(points, gathered, sheet)
 
 

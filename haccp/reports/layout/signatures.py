@@ -9,10 +9,11 @@ from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import QUIET_FACE, Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.signatures import SignatureLine
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "signatures"
-TITLE = "Signatures"
+TITLE = own("Signatures")
 COLUMNS = (
     Column("Entry", 0.9),
     Column("Signed", 1.2),
@@ -27,7 +28,7 @@ SHOWN_DIGITS = 16
 def signatures_section(lines: tuple[SignatureLine, ...], sheet: Sheet) -> Iterator[Flowable]:
     yield Heading(TITLE, KEY)
     if not lines:
-        yield words("Nothing in this pack was signed.")
+        yield words(own("Nothing in this pack was signed."))
         return
     yield words(
         "Each person proved who they were with their password at the moment of signing. “Content signed” is the "

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from django.utils.translation import gettext
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -10,10 +11,11 @@ from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.rows import ALARM, LINK, PLAIN, Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.counts import Counts, PointCount
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
 KEY = "summary"
-TITLE = "What this period shows"
+TITLE = own("What this period shows")
 COLUMNS = (
     Column("Control point", 4.6),
     Column("done", 1, right=True),
@@ -35,12 +37,14 @@ def summary(counts: Counts, sheet: Sheet) -> Iterator[Flowable]:
         yield RowTable(COLUMNS, [*map(_row, counts.points), _total(counts.points)], sheet.paper.text_height)
         yield Spacer(1, 4)
         yield words(
-            "A check counts once, under the gravest of its rulings and in its last version. “Close”: met, but past the "
-            "target that warns before the limit. “Not judged”: the plan sets no limit for it, or the moment that the "
-            "limit speaks of had not come.",
+            own(
+                "A check counts once, under the gravest of its rulings and in its last version. “Close”: met, but past "
+                "the target that warns before the limit. “Not judged”: the plan sets no limit for it, or the moment "
+                "that the limit speaks of had not come."
+            ),
             SMALL_QUIET,
         )
-    yield Heading("Deviations and days", "summary-days", 1)
+    yield Heading(own("Deviations and days"), "summary-days", 1)
     yield Facts(
         (
             ("Deviations", _deviations(counts)),
@@ -57,38 +61,48 @@ def _in_a_sentence(counts: Counts) -> str:
     wrong = sum(point.breached + point.unproven for point in critical)
     done, missed = sum(p.done for p in critical), sum(p.missed for p in critical)
     if not done and not missed:
-        return "No check of a critical control point fell in this period."
+        return gettext("No check of a critical control point fell in this period.")
     if not wrong and not missed:
-        return f"All {done} checks of critical control points were done; none was breached or left unproven."
-    parts = [f"Of {done} checks done at critical control points {wrong} were breached or left unproven"]
-    parts.append(f"{missed} more were missed" if missed else "none was missed")
-    return "; ".join(parts) + "."
+        said = gettext("All {done} checks of critical control points were done; none was breached or left unproven.")
+        return said.format(done=done)
+    said = gettext(
+        "Of {done} checks done at critical control points {wrong} were breached or left unproven; {missed} more were "
+        "missed."
+    )
+    return said.format(done=done, wrong=wrong, missed=missed)
 
 
 def _deviations(counts: Counts) -> str:
-    return (
-        f"{counts.deviations_opened} opened and {counts.deviations_closed} closed in the period; "
-        f"{counts.deviations_open} open when this pack was made"
-    )
+    said = gettext("{opened} opened and {closed} closed in the period; {open} open when this pack was made")
+    return said.format(opened=counts.deviations_opened, closed=counts.deviations_closed, open=counts.deviations_open)
 
 
 def _missed(counts: Counts) -> str:
     if not counts.missed:
-        text = "none"
+        text = gettext("none")
     else:
-        text = f"{counts.missed}, of which {counts.missed_without_reason} still lack a reason"
-    return f"{text}; {counts.still_due} more were due and not yet done or flagged" if counts.still_due else text
+        text = gettext("{missed}, of which {bare} still lack a reason").format(
+            missed=counts.missed, bare=counts.missed_without_reason
+        )
+    more = gettext("{count} more were due and not yet done or flagged").format(count=counts.still_due)
+    return f"{text}; {more}" if counts.still_due else text
 
 
 def _days(counts: Counts) -> str:
-    text = f"{counts.days_signed_off} of {counts.days} signed off, {counts.days_reviewed} reviewed by a second person"
+    text = gettext("{signed} of {days} signed off, {reviewed} reviewed by a second person").format(
+        signed=counts.days_signed_off, days=counts.days, reviewed=counts.days_reviewed
+    )
     if not counts.days_changed:
         return text
-    return f"{text}; on {counts.days_changed} something was entered after the last signature"
+    later = gettext("on {count} something was entered after the last signature").format(count=counts.days_changed)
+    return f"{text}; {later}"
 
 
 def _records(counts: Counts) -> str:
-    return f"{counts.records}, of which {counts.amendments} are amendments" if counts.records else "none"
+    if not counts.records:
+        return gettext("none")
+    said = gettext("{records}, of which {amendments} are amendments")
+    return said.format(records=counts.records, amendments=counts.amendments)
 
 
 def _row(point: PointCount) -> Row:
@@ -118,4 +132,4 @@ def _alarming(count: int) -> Words:
 def _total(points: tuple[PointCount, ...]) -> Row:
     columns = ("done", "met", "close", "breached", "unproven", "unjudged", "missed", "amended")
     sums = (str(sum(getattr(point, name) for point in points)) for name in columns)
-    return Row((Line(tuple(Words(text, STRONG_FACE) for text in ("All", *sums))),))
+    return Row((Line(tuple(Words(text, STRONG_FACE) for text in (gettext("All"), *sums))),))

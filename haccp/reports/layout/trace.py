@@ -18,6 +18,7 @@ from haccp.reports.draw.ink import SMALL_QUIET
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import Paper, paper_of
 from haccp.reports.draw.rows import ALARM, Column, Line, Row, RowTable, Words
+from haccp.reports.languages import own
 from haccp.science.units import show
 
 LOTS = (Column("Lot", 20), Column("What", 30), Column("Begun", 22), Column("There was", 14, right=True))
@@ -53,13 +54,13 @@ def _story(trace: Trace, sent: list[Sent], time: LocalTime, paper: Paper, made_a
         tallest = paper.text_height - 90
         width = min(paper.text_width, tallest * picture.width / picture.height)
         yield PictureFlowable(picture, width)
-    yield Heading("How much of it went where", "balance", 1)
+    yield Heading(own("How much of it went where"), "balance", 1)
     balance = trace.balance
     there = "not recorded" if balance.there is None else amount_words(balance.there, balance.unit)
     off = "" if balance.unexplained is None else amount_words(balance.unexplained, balance.unit)
     outlets = [(one.label, amount_words(one.amount, balance.unit)) for one in balance.outlets]
     yield Facts([("there was", there), *outlets, ("unexplained", off)])
-    yield Heading("Lots", "lots", 1)
+    yield Heading(own("Lots"), "lots", 1)
     yield RowTable(LOTS, (_lot(trace, lot, time) for lot in trace.lots), paper.text_height)
     if trace.links:
         codes = {lot.pk: lot.code for lot in trace.lots}
@@ -67,10 +68,10 @@ def _story(trace: Trace, sent: list[Sent], time: LocalTime, paper: Paper, made_a
             Row((Line((codes[parent], codes[child], amount_words(amount, unit))),))
             for parent, child, amount, unit in trace.links
         )
-        yield Heading("Links", "links", 1)
+        yield Heading(own("Links"), "links", 1)
         yield RowTable(LINKS, rows, paper.text_height)
     if sent:
-        yield Heading("Where it went to", "sent", 1)
+        yield Heading(own("Where it went to"), "sent", 1)
         yield RowTable(SENT, (_sent(one, time) for one in sent), paper.text_height)
     yield words(f"Printed {time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
 

@@ -8,9 +8,10 @@ from reportlab.platypus.flowables import Flowable
 from haccp.reports.draw.marks import Heading, words
 from haccp.reports.draw.rows import STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.plan_sheets import RevisionSheet
+from haccp.reports.languages import own
 from haccp.reports.layout.sheet import Sheet
 
-KEY, TITLE = "training", "Training and competence"
+KEY, TITLE = "training", own("Training and competence")
 COLUMNS = (Column("Name", 2.4), Column("Duty", 2.6), Column("What makes them fit for it", 5.4))
 
 
@@ -23,6 +24,6 @@ def training_head(revisions: tuple[RevisionSheet, ...], has_checks: bool, sheet:
         yield RowTable(COLUMNS, rows, sheet.paper.text_height)
         yield Spacer(1, 6)
     else:
-        yield words("The plan in force names no team.")
+        yield words(own("The plan in force names no team."))
     if not has_checks:
-        yield words("The plan has no check of a training programme, so no training was recorded here.")
+        yield words(own("The plan has no check of a training programme, so no training was recorded here."))

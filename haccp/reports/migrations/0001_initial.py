@@ -28,6 +28,7 @@ class Migration(migrations.Migration):
                         ('period_from', models.DateField()),
                         ('period_to', models.DateField()),
                         ('choice', models.JSONField(blank=True, default=dict, help_text='which part it shows; empty for the whole dairy')),
+                        ('language', models.CharField(choices=[('en-gb', 'English'), ('fr', 'français')], default='en-gb', help_text="of the paper's own words", max_length=8)),
                         ('choice_words', models.CharField(blank=True, max_length=240)),
                         ('site', models.CharField(blank=True, help_text='the address that its QR codes lead to', max_length=200)),
                         ('requested_at', models.DateTimeField(default=django.utils.timezone.now)),

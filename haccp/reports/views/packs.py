@@ -72,6 +72,7 @@ def _again(pack: VisitPack) -> list[tuple[str, str]]:
         "batches": " ".join(codes),
         "deviation": str(choice.deviation or ""),
         "recall": str(choice.recall or ""),
+        "language": pack.language,
     }
     return [*((name, value) for name, value in kept.items() if value), *(("products", str(p)) for p in choice.products)]
 

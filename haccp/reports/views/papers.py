@@ -6,7 +6,7 @@ from uuid import UUID
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
@@ -20,6 +20,7 @@ from haccp.reports import papers, queries
 from haccp.reports.forms import DaysForm
 from haccp.reports.gather.blank_forms import form_sheets
 from haccp.reports.gather.reader_units import ReaderUnits
+from haccp.reports.languages import DEFAULT, LANGUAGES
 from haccp.reports.layout import blank_forms as blank_layout
 from haccp.reports.layout import certificate, plan_alone
 from haccp.reports.papers import Paper
@@ -41,6 +42,8 @@ def listing(request: ScopedRequest) -> HttpResponse:
         "revision": revision,
         "checks": sorted(checks, key=lambda check: (not check.control_point.is_critical, check.name)),
         "today": today,
+        "language": _language(request),
+        "languages": LANGUAGES,
         "form": DaysForm(initial={"period_from": first, "period_to": last}),
     }
     return render(request, "reports/papers.html", context)
@@ -105,7 +108,8 @@ def plan(request: ScopedRequest, revision_id: UUID, sheet: str) -> HttpResponse:
             .order_by("effective_from")
         )
         until = later.values_list("effective_from", flat=True).first()
-    content = plan_alone.plan_pdf(revision, sheet, until=until, made_at=timezone.now())
+    with translation.override(_language(request)):
+        content = plan_alone.plan_pdf(revision, sheet, until=until, made_at=timezone.now())
     return _inline(content, f"plan-revision-{revision.number}{'' if sheet == 'all' else f'-{sheet}'}")
 
 
@@ -132,13 +136,16 @@ def calibration(request: ScopedRequest, calibration_id: UUID) -> HttpResponse:
     found = get_object_or_404(rows.select_related("premises", "instrument__place", "recorded_by"), pk=calibration_id)
     address = site_of(request) + reverse("calibration:calibration", args=[found.pk])
     units = ReaderUnits.of(request.scope.user)
-    content = certificate.certificate_pdf(found, units, address=address, made_at=timezone.now())
+    with translation.override(_language(request)):
+        content = certificate.certificate_pdf(found, units, address=address, made_at=timezone.now())
     day = request.scope.premises.local_date(found.performed_at)
     return _inline(content, slugify(f"calibration {found.instrument.name} {day}")[:80])
 
 
 def _answer(request: ScopedRequest, paper: Paper) -> HttpResponseBase:
-    made = papers.made(paper, scope=request.scope, site=site_of(request), now=timezone.now())
+    made = papers.made(
+        paper, scope=request.scope, site=site_of(request), now=timezone.now(), language=_language(request)
+    )
     name = slugify(f"{paper.kind.title} {paper.about} {paper.first_day} {paper.last_day}")[:100]
     answer = FileResponse(made, filename=f"{name}.pdf", content_type=PDF)
     answer.headers["Cache-Control"] = "private, no-store"
@@ -151,6 +158,12 @@ def _inline(content: bytes, name: str) -> HttpResponse:
     answer["Content-Disposition"] = f'inline; filename="{name or "paper"}.pdf"'
     answer["Cache-Control"] = "private, no-store"
     return answer
+
+
+def _language(request: ScopedRequest) -> str:
+    """?language=fr; the default for anything else."""
+    wanted = request.GET.get("language", DEFAULT)
+    return wanted if wanted in dict(LANGUAGES) else DEFAULT
 
 
 def _today(request: ScopedRequest) -> date:
