@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from django.utils.translation import gettext
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -86,7 +87,7 @@ def after_control_points(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flow
 
 
 def _heading(title: str, key: str, revision: RevisionSheet) -> Heading:
-    return Heading(title, f"revision-{revision.number}-{key}", 2)
+    return Heading(gettext(title), f"revision-{revision.number}-{key}", 2)
 
 
 def _table(
@@ -258,7 +259,11 @@ def _reviews(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     document = revision.document
     yield CondPageBreak(70)
     yield _heading("11  Review", "review", revision)
-    yield words(f"The plan is reviewed every {document.review_every_months} months, and when one of these occurs:")
+    yield words(
+        gettext("The plan is reviewed every {months} months, and when one of these occurs:").format(
+            months=document.review_every_months
+        )
+    )
     for trigger in document.review_triggers:
         yield words(f"– {trigger.title}: {trigger.description}")
     if not document.review_triggers:

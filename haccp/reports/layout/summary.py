@@ -17,9 +17,9 @@ from haccp.reports.layout.sheet import Sheet
 KEY = "summary"
 TITLE = own("What this period shows")
 COLUMNS = (
-    Column("Control point", 4.6),
+    Column("Control point", 4.3),
     Column("done", 1, right=True),
-    Column("✓ met", 1, right=True),
+    Column("✓ met", 1.45, right=True),
     Column("≈ close", 1.1, right=True),
     Column("✗ breached", 1.45, right=True),
     Column("? unproven", 1.45, right=True),
