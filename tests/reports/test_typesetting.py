@@ -158,7 +158,7 @@ def test_every_page_is_numbered_and_repeats_the_caution(dairy: Dairy, make_pack:
 
 
 def test_every_font_is_embedded(dairy: Dairy, make_pack: MakePack) -> None:
-    history.eventful_week(dairy, days=2)
+    history.eventful_week(dairy, days=2, closed=0)
     for page in reading.reader(make_pack(dairy.owner)).pages:
         for font in page["/Resources"]["/Font"].values():
             assert "/FontFile2" in font.get_object()["/FontDescriptor"].get_object()
