@@ -25,6 +25,7 @@ ENDS_LOT = (Disposition.ANIMAL_FEED, Disposition.DESTROY, Disposition.RETURN)
 WAYS = list(ImplicatedLot.Way.values)
 # What makes a trend of deviations: common practice, no source.
 TREND = 3
+MANY_UNDECIDED = 5  # from here on one sentence names them all
 TASKS_AHEAD = timedelta(days=7)
 TREND_WITHIN = timedelta(days=90)
 MOST_TRENDS = 20
@@ -144,10 +145,14 @@ def _missing(
     disposition_of: dict[UUID, CorrectiveStep],
 ) -> list[str]:
     missing = [sentence for kind, sentence in MISSING_WORDS.items() if kind not in step_of]
+    undecided = [one.lot.code for one in implicated if one.lot_id not in disposition_of]
+    if len(undecided) > MANY_UNDECIDED:
+        missing.append(f"Decide what happens to {len(undecided)} lots: {', '.join(undecided)}.")
     for one in implicated:
         step = disposition_of.get(one.lot_id)
         if step is None:
-            missing.append(f"Decide what happens to {one.lot.code}.")
+            if len(undecided) <= MANY_UNDECIDED:
+                missing.append(f"Decide what happens to {one.lot.code}.")
         elif step.disposition == CorrectiveStep.Disposition.KEEP_ON_HOLD:
             missing.append(f"{one.lot.code} is kept on hold until tested; decide when the result is there.")
     return missing
