@@ -61,8 +61,9 @@ def window(chart: TimeChart) -> tuple[float, float]:
 def value_range(chart: TimeChart) -> tuple[float, float]:
     if chart.value_range is not None:
         return chart.value_range
-    known = [series.values[np.isfinite(series.values)] for series in chart.series]
-    values = [float(v) for array in known if array.size for v in (array.min(), array.max())]
+    # fmin and fmax pass over NaN without copying a year of samples
+    ends = [fold(s.values) for s in chart.series if s.values.size for fold in (np.fmin.reduce, np.fmax.reduce)]
+    values = [float(v) for v in ends if np.isfinite(v)]
     values += [level.value for level in chart.levels] + [deadline.value for deadline in chart.deadlines]
     values += [v for band in chart.bands for v in (band.low, band.high)]
     low, high = padded(min(values), max(values), 0.12 if chart.deadlines else 0.08)
@@ -96,11 +97,15 @@ def column_lines(text: str, bold: bool, layout: Layout) -> list[str]:
 
 def ends_at_the_right(series: Series, chart: TimeChart) -> bool:
     low, high = window(chart)
-    known = series.t_s[np.isfinite(series.values)]
-    if not known.size or float(known[-1]) < high - 0.06 * (high - low):
+    known = np.flatnonzero(np.isfinite(series.values))
+    if not known.size or float(series.t_s[known[-1]]) < high - 0.06 * (high - low):
         return False
+    if float(series.t_s[known[-1]]) > high:
+        there = float(np.interp(high, series.t_s[known], series.values[known]))
+    else:
+        there = float(series.values[known[-1]])
     bottom, top = value_range(chart)
-    return bottom <= float(np.interp(high, known, series.values[np.isfinite(series.values)])) <= top
+    return bottom <= there <= top
 
 
 def across(from_s: float, to_s: float | None, frame: Frame) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from haccp.drawing.picture import Circle, Dash, Item, Line, Path, Picture, Polyg
 from haccp.drawing.roles import Role
 
 HATCH_PITCH = 7
+MANY_POINTS = 300
 
 
 def number(value: float) -> str:
@@ -76,6 +77,8 @@ def _line(item: Line, prefix: str) -> str:
 
 
 def _coordinates(item: Polyline | Polygon) -> str:
+    if len(item.points) > MANY_POINTS:  # all at once; a tenth of a pixel does where they lie so close
+        return ("%.1f,%.1f " * len(item.points) % tuple(item.points.ravel().tolist())).rstrip()
     return " ".join(f"{number(x)},{number(y)}" for x, y in item.points.tolist())
 
 
