@@ -105,6 +105,7 @@ ROUTES = {
     ("api/v1/lots/", "pk"): "batch",
     ("api/v1/milk/", "pk"): "milk",
     ("api/v1/makes/", "pk"): "batch",
+    ("api/v1/heat-treatments/", "pk"): "heat_record",
     ("api/v1/packs/", "pk"): "pack",
     ("api/v1/brines/", "pk"): "brine",
     ("api/v1/dispatches/", "pk"): "dispatch",

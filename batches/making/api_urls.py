@@ -1,6 +1,6 @@
 from django.urls import path
 
-from batches.making import api, api_brines, api_sheet
+from batches.making import api, api_brines, api_heat, api_sheet
 
 urlpatterns = [
     path("makes/", api.Makes.as_view()),
@@ -9,6 +9,8 @@ urlpatterns = [
     path("makes/<uuid:pk>/sheet/", api_sheet.SheetOfMake.as_view()),
     path("makes/<uuid:pk>/stages/", api_sheet.Stages.as_view()),
     path("makes/<uuid:pk>/ingredients/", api_sheet.Uses.as_view()),
+    path("makes/<uuid:pk>/phosphatase/", api_heat.Phosphatase.as_view()),
+    path("heat-treatments/<uuid:pk>/", api_heat.HeatTreatment.as_view()),
     path("brines/", api_brines.Brines.as_view()),
     path("brines/<uuid:pk>/", api_brines.BrineDetail.as_view()),
     path("brines/<uuid:pk>/changes/", api_brines.Changes.as_view()),

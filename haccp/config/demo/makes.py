@@ -229,6 +229,34 @@ def _record_heating(dairy: Dairy, check_name: str, day: date, treatment: Treatme
             lot_id=due.lot_id,
             now=now,
         )
-        dairy.record(dairy.staff.maker, due, {}, observed_at=heated_at, now=now, trace_id=trace.id)
+        saved = dairy.record(dairy.staff.maker, due, {}, observed_at=heated_at, now=now, trace_id=trace.id)
+        _beside_the_recorder(dairy, check_name, day, treatment, heated_at, saved.record.pk, now)
 
     return record
+
+
+def _beside_the_recorder(
+    dairy: Dairy,
+    check_name: str,
+    day: date,
+    treatment: Treatment,
+    heated_at: datetime,
+    record_id: UUID,
+    now: datetime,
+) -> None:
+    """The sheet of the vat: how it was treated, and the other thermometer at the start and the end of the hold."""
+    began_at = heated_at + timedelta(seconds=treatment.heating_s)
+    read_at = (began_at, began_at + timedelta(seconds=treatment.hold_s))
+    throw = chance("thermometer", day)
+    making.heat_sheet_save(
+        scope=dairy.staff.maker,
+        sheet_id=dairy.new_id("heat", day),
+        record_id=record_id,
+        process="batch" if check_name == names.PASTEURISATION else "thermisation",
+        fat="3.9",
+        thermometers=[
+            making.ThermometerTyped(n, moment, f"{treatment.hold_c + throw.uniform(0.3, 0.5):.1f}")
+            for n, moment in enumerate(read_at, start=1)
+        ],
+        now=now,
+    )
