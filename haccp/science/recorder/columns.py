@@ -8,7 +8,7 @@ from typing import Literal
 from haccp.science.recorder import messages, numerals, stamps, vocabulary
 
 Role = Literal["product", "air_space", "other"]
-TimeKind = Literal["stamp", "date_and_clock", "clock", "elapsed"]
+TimeKind = Literal["stamp", "date_and_clock", "clock", "elapsed", "elapsed_clock", "serial"]
 
 _BRACKETED = re.compile(r"(?P<name>.*?)\s*[(\[{]\s*(?P<unit>[^)\]}]*?)\s*[)\]}]")
 _DEGREE = r"(?:[°ºø˚]\s*|deg(?:rees?)?[.\s]*)"  # ø is the degree sign of an old code page read as another
@@ -25,6 +25,8 @@ _OFFSET = re.compile(
 )
 
 _OTHER_UNIT = re.compile(r"s|sec|min|h|%|%rh|l/h|l/min|bar|ph|v|mv|ma|(?:[ymdhs]+[-/.:, ]*)+|utc|-", re.IGNORECASE)
+# Days since 30 December 1899, as spreadsheets count them: of the years 2000 to 2099
+_SERIAL_DAYS = (36_526.0, 73_051.0)
 _ELAPSED_UNITS_S = {"s": 1.0, "sec": 1.0, "secs": 1.0, "seconds": 1.0, "min": 60.0, "minutes": 60.0, "h": 3600.0}
 
 
@@ -189,9 +191,13 @@ def _find_time(heads: list[str], sample: list[list[str]], heads_line: int) -> Ti
         offset = _head_offset(heads[clock])
         if "date" in kinds:
             return TimeColumns("date_and_clock", (kinds.index("date"), clock), offset_minutes=offset)
+        if vocabulary.words(heads[clock]) & vocabulary.ELAPSED:
+            return TimeColumns("elapsed_clock", (clock,))
         return TimeColumns("clock", (clock,), offset_minutes=offset)
     named = [index for index, head in enumerate(heads) if names_time(head) and not names_temperature(head)]
     for index in named:
+        if kinds[index] == "number" and _is_serial(heads[index], [row[index] for row in sample if index < len(row)]):
+            return TimeColumns("serial", (index,), offset_minutes=_head_offset(heads[index]))
         if kinds[index] == "number":
             return TimeColumns("elapsed", (index,), scale_s=_elapsed_scale(heads[index]))
     if named and kinds[named[0]] == "text":
@@ -212,6 +218,19 @@ def _kind(cells: list[str]) -> str:
         if not numerals.is_missing_mark(cell)
     )  # fmt: skip
     return found.most_common(1)[0][0] if found else "missing"
+
+
+def _is_serial(head: str, cells: list[str]) -> bool:
+    """A spreadsheet's own number for date and time: no unit of elapsed time in the head, and days of this century."""
+    name, unit = split_head(head)
+    if {unit.casefold(), *vocabulary.words(name)} & (_ELAPSED_UNITS_S.keys() | vocabulary.ELAPSED):
+        return False
+    values = [cell.strip().replace(",", ".") for cell in cells if numerals.is_number(cell.strip())]
+    try:
+        days = [float(value) for value in values]
+    except ValueError:
+        return False
+    return bool(days) and all(_SERIAL_DAYS[0] <= day < _SERIAL_DAYS[1] for day in days)
 
 
 def _elapsed_scale(head: str) -> float:

@@ -374,6 +374,18 @@ def note_offset() -> str:
     return "Times state their offset from UTC, and were read by it."
 
 
+def note_spreadsheet_dates() -> str:
+    return "Times were read as a spreadsheet’s own numbers for dates, days since 30 December 1899."
+
+
+def other_start(line: int, first: str, written: str) -> InputError:
+    return InputError(
+        f"The first reading is of {_quoted(first)}, and the header says that it began at {_quoted(written)}.",
+        remedy="If the times count from the start, name their column Elapsed; else correct the header.",
+        line=line,
+    )
+
+
 def note_header_date(text: str) -> str:
     return f"The date was taken from the header, {_quoted(text)}."
 

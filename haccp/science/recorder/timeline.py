@@ -18,6 +18,8 @@ from haccp.science.recorder.stamps import Fields
 _DAY_US = 86_400 * stamps.MICROSECONDS
 _LONGEST_S = 1e9  # elapsed time in any unit; beyond it the numbers are no elapsed time
 _MINUTE_US = 60 * stamps.MICROSECONDS
+SPREADSHEET_EPOCH_DAYS = 25_569  # from 30 December 1899 to 1 January 1970
+_FAR_US = 60 * _MINUTE_US
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def utc_times(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTi
 
     Raises InputError naming the line of a time that cannot be read, does not exist, or is out of order.
     """
-    if columns.kind == "elapsed":
+    if columns.kind in ("elapsed", "elapsed_clock"):
         return _from_elapsed(table, columns, context)
     return _from_walls(_read_walls(table, columns, context), table.lines, columns.offset_minutes, context)
 
@@ -84,6 +86,8 @@ def _read_walls(table: Table, columns: TimeColumns, context: TimeContext) -> _Wa
     if columns.kind == "stamp":
         both = _Column(first, stamps.read_fields(first, stamps.STAMP, lines=table.lines, head=head))
         return _dated(both, both, table.lines, context.hints)
+    if columns.kind == "serial":
+        return _of_spreadsheet(first, head, table.lines)
     if columns.kind == "clock":
         times = _Column(first, stamps.read_fields(first, stamps.CLOCK, lines=table.lines, head=head))
         return _dated_by_header(times, table.lines, context)
@@ -91,6 +95,20 @@ def _read_walls(table: Table, columns: TimeColumns, context: TimeContext) -> _Wa
     days = _Column(first, stamps.read_fields(first, stamps.DATE, lines=table.lines, head=head))
     times = _Column(second, stamps.read_fields(second, stamps.CLOCK, lines=table.lines, head=second_head))
     return _dated(days, times, table.lines, context.hints)
+
+
+def _of_spreadsheet(cells: Cells, head: str, lines: IntArray) -> _Wall:
+    """Days and parts of a day since 30 December 1899, to the millisecond: finer than a double of a date can be read."""
+    read = numerals.read_numbers(cells)
+    bad = np.flatnonzero(read.faulty | read.missing | ~((read.values > 0) & (read.values < 1e5)))
+    if bad.size:
+        raise messages.unreadable_time(int(lines[bad[0]]), head, cells.text(int(bad[0])))
+    thousandths = np.rint((read.values - SPREADSHEET_EPOCH_DAYS) * 86_400_000).astype(np.int64)
+    # Six decimals of a day are 0.09 s: whole seconds were meant where all lie that close to them
+    seconds = (thousandths + 500) // 1000
+    if (np.abs(thousandths - seconds * 1000) <= 100).all():
+        thousandths = seconds * 1000
+    return _Wall(thousandths * (stamps.MICROSECONDS // 1000), None, (messages.note_spreadsheet_dates(),))
 
 
 def _dated(days: _Column, times: _Column, lines: IntArray, hints: DateHints) -> _Wall:
@@ -105,11 +123,24 @@ def _dated_by_header(times: _Column, lines: IntArray, context: TimeContext) -> _
     if written is None:
         raise messages.no_date(context.layout.heads_line)
     clock_us = stamps.time_of_day_us(times.fields, times.cells, lines)
+    _refuse_other_start(int(clock_us[0]), times, lines, context)
     days = _header_column(written, stamps.DATE, context)
     day, notes = dates.days_since_epoch(days.fields, days.cells, _header_line(written, context), context.hints)
     midnights = np.cumsum(np.diff(clock_us, prepend=clock_us[:1]) < -_DAY_US // 2)
     local_us = (day[0] + midnights) * _DAY_US + clock_us
     return _Wall(local_us, _stated_offset(times.fields, lines), (messages.note_header_date(written), *notes))
+
+
+def _refuse_other_start(first_us: int, times: _Column, lines: IntArray, context: TimeContext) -> None:
+    """Times that begin at another hour than the header's start count from it, or belong to another recording."""
+    written = header.start_text(context.layout.header)
+    if written is None:
+        return
+    start = _header_column(written, stamps.STAMP, context)
+    start_us = int(stamps.time_of_day_us(start.fields, start.cells, _header_line(written, context))[0])
+    apart = abs(first_us - start_us)
+    if min(apart, _DAY_US - apart) > _FAR_US:
+        raise messages.other_start(int(lines[0]), times.cells.text(0), written)
 
 
 def _stated_offset(fields: Fields, lines: IntArray) -> IntArray | None:
@@ -123,19 +154,32 @@ def _stated_offset(fields: Fields, lines: IntArray) -> IntArray | None:
 
 def _from_elapsed(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTimes:
     cells, head = table.cells(columns.indexes[0]), context.layout.heads[columns.indexes[0]]
-    elapsed = numerals.read_numbers(cells)
-    bad = np.flatnonzero(elapsed.faulty | elapsed.missing | (np.abs(elapsed.values) > _LONGEST_S))
-    if bad.size:
-        raise messages.unreadable_elapsed(int(table.lines[bad[0]]), head, cells.text(int(bad[0])))
+    if columns.kind == "elapsed_clock":
+        elapsed_us = _elapsed_hours(cells, head, table.lines)
+    else:
+        elapsed = numerals.read_numbers(cells)
+        bad = np.flatnonzero(elapsed.faulty | elapsed.missing | (np.abs(elapsed.values) > _LONGEST_S))
+        if bad.size:
+            raise messages.unreadable_elapsed(int(table.lines[bad[0]]), head, cells.text(int(bad[0])))
+        elapsed_us = np.rint(elapsed.values * (columns.scale_s * stamps.MICROSECONDS)).astype(np.int64)
     written = header.start_text(context.layout.header)
     if written is None:
         raise messages.no_start(context.layout.heads_line)
     start, line = _header_column(written, stamps.STAMP, context), _header_line(written, context)
     began = _from_walls(_dated(start, start, line, context.hints), line, columns.offset_minutes, context)
-    elapsed_us = np.rint(elapsed.values * (columns.scale_s * stamps.MICROSECONDS)).astype(np.int64)
     utc_us = began.utc_us[0] + elapsed_us
     _refuse_disorder(utc_us, utc_us, table.lines, context.zone)
     return UtcTimes(utc_us, (messages.note_header_date(written), *began.notes))
+
+
+def _elapsed_hours(cells: Cells, head: str, lines: IntArray) -> IntArray:
+    """Hours:minutes:seconds since the start, in µs; more than 24 hours too."""
+    fields = stamps.read_fields(cells, stamps.CLOCK, lines=lines, head=head)
+    minute, seconds = fields["minute"], np.maximum(fields["seconds"], 0)
+    wrong = np.flatnonzero((minute > 59) | (seconds > 59) | fields.flags["am"] | fields.flags["pm"])
+    if wrong.size:
+        raise messages.unreadable_elapsed(int(lines[wrong[0]]), head, cells.text(int(wrong[0])))
+    return ((fields["hour"] * 60 + minute) * 60 + seconds) * stamps.MICROSECONDS + fields.fraction_us
 
 
 def _header_column(text: str, pattern: re.Pattern[str], context: TimeContext) -> _Column:

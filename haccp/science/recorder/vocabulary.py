@@ -14,6 +14,9 @@ TIME = words(
     "time date datetime timestamp clock elapsed seconds secs sec minutes t zeit datum uhrzeit zeitstempel heure "
     "horodatage temps fecha hora tiempo data ora tempo tijd tid tidspunkt"
 )
+ELAPSED = words(
+    "elapsed duration runtime laufzeit dauer verstrichen écoulé écoulée durée transcurrido duración trascorso durata"
+)
 HOT = words("steam jacket heating boiler dampf vapeur mantel heizung")
 AROUND = HOT | words("water room ambient cooling cellar outside setpoint set target wasser raum eau agua acqua chamber")
 AIR_SPACE = words("air airspace headspace luft aire aria lucht")

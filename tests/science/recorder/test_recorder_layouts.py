@@ -7,6 +7,7 @@ from itertools import product
 import numpy as np
 import pytest
 
+from haccp.science.errors import InputError
 from haccp.science.recorder import RecorderFile, read_recorder_file
 from tests.science.recorder.recorder_layouts import PARIS, STAMPS, Written, seconds, write
 
@@ -279,3 +280,32 @@ def test_a_gap_is_kept_and_noted() -> None:
     found = read("Time,Milk (°C)\n" + "".join(f"2026-03-14 09:30:{s:02d},63\n" for s in (0, 1, 2, 30, 31, 33)))
     assert found.trace.t_s.tolist() == [0, 1, 2, 30, 31, 33]
     assert "2 gaps in the recording, kept as gaps: the first before line 5, the longest 28 s." in found.notes
+
+
+def _file(head: str, cells: list[str]) -> bytes:
+    return "\n".join([head, *(f"{cell},{63 + i / 10:.1f}" for i, cell in enumerate(cells))]).encode()
+
+
+def test_time_elapsed_as_hours_counts_from_the_start_in_the_header() -> None:
+    """It once passed for the time of day, and a make at seven was one at midnight."""
+    head = "Start time,2026-03-10 07:00:00\nElapsed,Milk (°C)"
+    found = read_recorder_file(_file(head, ["0:00:00", "0:00:10", "25:00:00"]), filename="x.csv", time_zone="UTC")
+    assert found.trace.started_at == datetime(2026, 3, 10, 7, tzinfo=UTC)
+    assert found.trace.t_s.tolist() == [0.0, 10.0, 90_000.0]
+
+
+def test_times_of_day_that_begin_hours_from_the_header_s_start_are_refused() -> None:
+    head = "Start time,2026-03-10 07:00:00\nTime,Milk (°C)"
+    with pytest.raises(InputError, match="name their column Elapsed"):
+        read_recorder_file(_file(head, ["0:00:00", "0:00:10"]), filename="x.csv", time_zone="UTC")
+    near = read_recorder_file(_file(head, ["7:00:05", "7:00:15"]), filename="x.csv", time_zone="UTC")
+    assert near.trace.started_at == datetime(2026, 3, 10, 7, 0, 5, tzinfo=UTC)
+
+
+def test_a_spreadsheet_s_own_numbers_for_dates_are_read() -> None:
+    """46091.291667 is 10 March 2026, 7:00, in the date system from 1900: worked out by a spreadsheet's own rule."""
+    cells = ["46091.291667", "46091.291782", "46091.291898"]
+    found = read_recorder_file(_file("Time,Milk (°C)", cells), filename="x.csv", time_zone="UTC")
+    assert found.trace.started_at == datetime(2026, 3, 10, 7, tzinfo=UTC)
+    assert found.trace.t_s.tolist() == [0.0, 10.0, 20.0]
+    assert any("spreadsheet" in note for note in found.notes)
