@@ -6,7 +6,7 @@ closely, and are believed no longer than LOGGER_GAP_S.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -15,7 +15,7 @@ from django.db.models import QuerySet
 
 from batches.ripening.models import RoomLog, RoomReading
 from haccp.calibration.models import Doubt
-from haccp.calibration.queries import standing_doubts
+from haccp.calibration.queries import Doubtful, doubtful_stretches, standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record
 from haccp.lots.models import Lot
@@ -52,46 +52,60 @@ def room_records(premises: Premises, places: Iterable[Place], since: datetime) -
     current = Record.objects.for_premises(premises).current().filter(place__in=name_of, observed_at__gte=since)
     for place_id, record in _typed(current.filter(lot__isnull=True), "place"):
         found[name_of[place_id]].append(record)
-    for one in current.filter(trace__isnull=False, lot__isnull=True).select_related("trace"):
+    recorded = list(current.filter(trace__isnull=False, lot__isnull=True).select_related("trace"))
+    doubts = standing_doubts(one.pk for one in recorded) if recorded else {}
+    for one in recorded:
         assert one.trace is not None
         assert one.place_id is not None
-        found[name_of[one.place_id]] += _recorded(one, trace_store.load(one.trace))
-    for place_id, room_record in _by_hand(name_of, since):
+        found[name_of[one.place_id]] += _recorded(one, trace_store.load(one.trace), _doubted(doubts.get(one.pk)))
+    stretches = doubtful_stretches(premises)
+    for place_id, room_record in _by_hand(name_of, since, stretches):
         found[name_of[place_id]].append(room_record)
     for log in (
         RoomLog.objects.filter(place__in=name_of, ends_at__gte=since, quantity=TEMPERATURE)
         .defer("overview")
         .select_related("trace")
     ):
-        found[name_of[log.place_id]].append(_logged(log))
+        found[name_of[log.place_id]].append(_logged(log, stretches))
     return found
 
 
-def _logged(log: RoomLog) -> RoomRecord:
-    unfit = log.instrument_unfit or None
+Stretches = Mapping[UUID, Sequence[Doubtful]]
+
+
+def _doubtful(instrument_id: UUID | None, first: datetime, last: datetime, stretches: Stretches) -> str | None:
+    """Why an instrument does not count from first to last: it was found out after."""
+    if instrument_id is None:
+        return None
+    return next((one.words for one in stretches.get(instrument_id, ()) if one.touches(first, last)), None)
+
+
+def _logged(log: RoomLog, stretches: Stretches) -> RoomRecord:
+    unfit = log.instrument_unfit or _doubtful(log.instrument_id, log.starts_at, log.ends_at, stretches)
     trace = trace_store.load(log.trace)
     return RoomRecord(trace, log.channel, log.expanded_uncertainty, unfit, max_gap_s=LOGGER_GAP_S)
 
 
-def _by_hand(name_of: Mapping[UUID, str], since: datetime) -> Iterable[tuple[UUID, RoomRecord]]:
+def _by_hand(name_of: Mapping[UUID, str], since: datetime, stretches: Stretches) -> Iterable[tuple[UUID, RoomRecord]]:
     """What people read of the air besides the checks of the plan."""
     groups: dict[tuple[UUID, bool], list[_Row]] = defaultdict(list)
     for one in RoomReading.objects.filter(place__in=name_of, read_at__gte=since, temperature_c__isnull=False):
+        unfit = one.instrument_unfit or _doubtful(one.instrument_id, one.read_at, one.read_at, stretches)
         reading = ScienceReading(
             observed_at=one.read_at,
             value=one.temperature_c,
             expanded_uncertainty=one.expanded_uncertainty,
-            unfit=one.instrument_unfit or None,
+            unfit=unfit,
         )
-        groups[one.place_id, bool(one.instrument_unfit)].append(_Row(one.place_id, "", BY_HAND_GAP_S, reading))
+        groups[one.place_id, bool(unfit)].append(_Row(one.place_id, "", BY_HAND_GAP_S, reading))
     for (place_id, _unfit), rows in groups.items():
         record = _record(rows)
         if record is not None:
             yield place_id, record
 
 
-def _recorded(record: Record, trace: Trace) -> list[RoomRecord]:
-    unfit = record.instrument_unfit or None
+def _recorded(record: Record, trace: Trace, doubted: str | None) -> list[RoomRecord]:
+    unfit = record.instrument_unfit or doubted
     return [
         RoomRecord(trace, channel, record.expanded_uncertainty, unfit, max_gap_s=LOGGER_GAP_S)
         for channel, role in record.trace_roles.items()

@@ -77,6 +77,31 @@ def last_good_at(instrument: Instrument, before: datetime) -> datetime | None:
     return min(datetime.combine(stated, time.max, tzinfo=instrument.premises.zone), before)
 
 
+@dataclass(frozen=True, slots=True)
+class Doubtful:
+    """A stretch of time, after `after` (None: since ever) and up to `until`, in which what was read is doubted."""
+
+    after: datetime | None
+    until: datetime
+    words: str
+
+    def touches(self, first: datetime, last: datetime) -> bool:
+        return first <= self.until and (self.after is None or last > self.after)
+
+
+def doubtful_stretches(premises: Premises) -> Mapping[UUID, list[Doubtful]]:
+    """Instrument -> when it may have been wrong, by calibrations that found it out and of which some record is not
+    disposed of yet. What was read with it then beside the checks of the plan (a logger, the air of a room) is unproven
+    as these records are, and as long. One query, and one more for each such calibration."""
+    found: dict[UUID, list[Doubtful]] = defaultdict(list)
+    open_ones = Calibration.objects.filter(premises=premises, doubts__deviation__closure__isnull=True).distinct()
+    for one in open_ones.select_related("instrument__premises"):
+        words = f"{one.instrument.name} was found out later"
+        after = last_good_at(one.instrument, one.performed_at)
+        found[one.instrument_id].append(Doubtful(after, one.performed_at, words))
+    return found
+
+
 def drift_of(calibrations: Iterable[Calibration]) -> Drift | None:
     """How fast an instrument drifts at its first point, over calibrations of one method; None with fewer than two."""
     ordered = sorted((one for one in calibrations if one.tolerance), key=lambda one: one.performed_at)

@@ -265,8 +265,9 @@ def test_standing_costs_the_same_however_much_there_is(
     # one up to the milk and one for it, moves of revision, versions, holds, deviations with steps and lots, records
     # with rulings, due checks, checks with products, measures, limits and their products; the places: moves, checks,
     # makes before in the vat, records and rulings; the days: events and six for how they stand; the description; the
-    # intake: decisions, findings, expiry, deviations, checks, holds; samples, and the ageing clock with its rooms
-    with django_assert_max_num_queries(48):
+    # intake: decisions, findings, expiry, deviations, checks, holds; samples, and the ageing clock with its rooms; what
+    # instruments that were found out put in doubt
+    with django_assert_max_num_queries(50):
         standing = stands(dairy, make, MORNING + 15 * HOUR)
     assert len(standing.in_the_way) > 7
 
