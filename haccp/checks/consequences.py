@@ -10,7 +10,7 @@ from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.premises.scope import Scope
 
 AfterRecord = Callable[[Scope, Record, Sequence[RulingRow], datetime], None]
-AfterMissed = Callable[[MissedCheck, datetime], None]
+AfterMissed = Callable[[Sequence[MissedCheck], datetime], None]
 
 _after_record: list[AfterRecord] = []
 _after_missed: list[AfterMissed] = []
@@ -29,6 +29,7 @@ def record_saved(scope: Scope, record: Record, rulings: Sequence[RulingRow], at:
         follow(scope, record, rulings, at)
 
 
-def check_missed(missed: MissedCheck, at: datetime) -> None:
+def checks_missed(missed: Sequence[MissedCheck], at: datetime) -> None:
+    """Of one or many premises, in the order in which their grace ended; the premises are locked."""
     for follow in _after_missed:
         follow(missed, at)

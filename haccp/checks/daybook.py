@@ -6,8 +6,9 @@ What it shows is plain data, so that the page, the PDF and the signature hold th
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from uuid import UUID
 
-from haccp.checks.models import DaySignature, DueCheck, MissedCheck, Record
+from haccp.checks.models import DaySignature, DueCheck, MissedCheck, PlanningMark, Record
 from haccp.checks.queries import day_bounds, records_between
 from haccp.ledger import signed_heads
 from haccp.ledger.canonical import sha256_of
@@ -54,6 +55,7 @@ class DayBook:
     signed_head: SignedHead | None
     content: JsonDict = field(repr=False)
     content_sha256: str
+    is_planned: bool
 
     @property
     def unanswered(self) -> tuple[str, ...]:
@@ -63,7 +65,8 @@ class DayBook:
             for one in self.missed
             if not _has_reason(one)
         ]
-        return tuple(open_checks + reasons)
+        unknown = () if self.is_planned else ("What was due on this day is not known: the schedule has not run yet.",)
+        return (*unknown, *open_checks, *reasons)
 
     @property
     def signed_off(self) -> DaySignature | None:
@@ -127,24 +130,8 @@ def day_book(premises: Premises, day: date) -> DayBook:
         signed_head=signed_heads.latest(premises.log_id),
         content=content,
         content_sha256=sha256_of(content),
+        is_planned=not PlanningMark.objects.filter(premises=premises, planned_until__lt=end).exists(),
     )
-
-
-def unreviewed_days(premises: Premises, *, until: date, since: date) -> list[date]:
-    """Days in [since, until) with records or missed checks that nobody has reviewed, oldest first."""
-    start, _ = day_bounds(premises, since)
-    end, _ = day_bounds(premises, until)
-    observed = Record.objects.for_premises(premises).filter(observed_at__gte=start, observed_at__lt=end)
-    # A missed check belongs to the day on which it was due, as in day_book.
-    missed = MissedCheck.objects.filter(due__premises=premises, due__due_at__gte=start, due__due_at__lt=end)
-    moments = [*observed.values_list("observed_at", flat=True), *missed.values_list("due__due_at", flat=True)]
-    days = {premises.local_date(moment) for moment in moments}
-    reviewed = set(
-        DaySignature.objects.filter(
-            premises=premises, meaning=DaySignature.Meaning.REVIEWED, day__gte=since, day__lt=until
-        ).values_list("day", flat=True)
-    )
-    return sorted(days - reviewed)
 
 
 def _about(due: DueCheck, premises: Premises) -> str:
@@ -165,10 +152,11 @@ def _content(
     sections: Sequence[Section],
 ) -> JsonDict:
     """What a signature of this day attests."""
+    amended_by = dict(Record.objects.filter(amends__in=[one.pk for one in records]).values_list("amends", "pk"))
     return {
         "premises": premises.name,
         "day": day,
-        "records": [_record_line(record) for record in records],
+        "records": [_record_line(record, amended_by.get(record.pk)) for record in records],
         "missed": [
             {
                 "id": one.id,
@@ -183,7 +171,7 @@ def _content(
     }
 
 
-def _record_line(record: Record) -> JsonDict:
+def _record_line(record: Record, amended_by: UUID | None) -> JsonDict:
     return {
         "id": record.id,
         "check": record.check_done.name,
@@ -194,4 +182,6 @@ def _record_line(record: Record) -> JsonDict:
         "rulings": [one.ruling for one in sorted(record.rulings.all(), key=lambda one: str(one.limit_id))],
         "amends": record.amends_id,
         "amend_reason": record.amend_reason,
+        # By which record: it may speak of another day, and stands on that one.
+        "amended_by": amended_by,
     }

@@ -27,9 +27,16 @@ class DayLine:
 
     @property
     def changed_since(self) -> bool:
-        """Something was entered after the last signature."""
+        """Something was entered after one of the signatures: whoever signed then has not seen it."""
         signed_at = [one.signature.signed_at for one in (self.signed_off, self.reviewed) if one]
-        return bool(signed_at and self.last_change and self.last_change > max(signed_at))
+        return bool(signed_at and self.last_change and self.last_change > min(signed_at))
+
+    @property
+    def lacks_review(self) -> bool:
+        """There is something to review, and nobody has reviewed it as it now stands."""
+        if not (self.records or self.missed or self.unanswered):
+            return False
+        return self.reviewed is None or self.changed_since or self.unanswered > 0
 
 
 def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> list[DayLine]:
@@ -42,7 +49,7 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
     records = list(
         Record.objects.for_premises(premises)
         .filter(observed_at__gte=start, observed_at__lt=end)
-        .values_list("observed_at", "recorded_at")
+        .values_list("observed_at", "recorded_at", "amended_by__recorded_at")
     )
     missed = list(MissedCheck.objects.filter(**due_then).values_list("due__due_at", "flagged_at", "reason__id"))
     reasons = MissedReason.objects.filter(**{f"missed__{key}": value for key, value in due_then.items()})
@@ -51,14 +58,15 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
     changes = _last_change(
         premises,
         [
-            *records,
+            # An amendment may name another time, of another day; it changes the day of what it amends all the same.
+            *((observed, amended or recorded) for observed, recorded, amended in records),
             *((due_at, flagged_at) for due_at, flagged_at, _ in missed),
             *reasons.values_list("missed__due__due_at", "given_at"),
             *events.values_list("occurred_at", "recorded_at"),
         ],
     )
     unanswered = [due_at for due_at, _, reason in missed if reason is None]
-    records_of = _per_day(premises, (observed for observed, _ in records))
+    records_of = _per_day(premises, (observed for observed, _, _ in records))
     missed_of = _per_day(premises, (due_at for due_at, _, _ in missed))
     unanswered_of = _per_day(premises, [*unanswered, *undone.values_list("due_at", flat=True)])
     signed = _signatures(premises, first, last)
@@ -79,11 +87,12 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
 
 @dataclass(frozen=True, slots=True)
 class DaySigning:
-    """The last signature of each meaning, and whether something was entered after the last of them."""
+    """The last signature of each meaning, and whether something was entered after one of them or is unanswered."""
 
     signed_off: DaySignature | None
     reviewed: DaySignature | None
     changed_since: bool
+    unanswered: int
 
 
 def signing_of(premises: Premises, days: Iterable[date]) -> dict[date, DaySigning]:
@@ -93,8 +102,10 @@ def signing_of(premises: Premises, days: Iterable[date]) -> dict[date, DaySignin
         return {}
     count = (wanted[-1] - wanted[0]).days + 1
     lines = day_lines(premises, last=wanted[-1], count=count, now=day_bounds(premises, wanted[-1])[1])
-    found = {line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since) for line in lines}
-    return {day: found.get(day, DaySigning(None, None, False)) for day in wanted}
+    found = {
+        line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since, line.unanswered) for line in lines
+    }
+    return {day: found.get(day, DaySigning(None, None, False, 0)) for day in wanted}
 
 
 def _per_day(premises: Premises, moments: Iterable[datetime]) -> Counter[date]:

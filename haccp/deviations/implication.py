@@ -3,14 +3,16 @@
 What became of them from there, and what they have in common, is worked out in `haccp.deviations.reach`.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
-from haccp.checks.models import Record, RulingRow
+from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations.models import Deviation
+from haccp.ledger.bulk import among
 from haccp.lots import queries as lots
 from haccp.lots.kinds import USES
 from haccp.lots.models import Lot
@@ -64,6 +66,47 @@ def implicated(premises: Premises, check: Check, lot: Lot | None, breach_at: dat
     until = next_met_at(premises, check, breach_at) or max(now, breach_at)
     travels = check.place is not None and check.place.kind in TOUCHES_CHEESE
     return Implication(since, tuple(_exposed(premises, check, since, until)), travels)
+
+
+def implicated_by_missed(
+    missed: Sequence[MissedCheck], premises: Mapping[UUID, Premises], now: datetime
+) -> list[Implication]:
+    """As `implicated` for each, of one or many premises. What is read does not grow with their number, but for those
+    whose premises hold any lot."""
+    of_all = Lot.objects.filter(premises__in=among(list(premises))).order_by()
+    with_lots = set(of_all.values_list("premises", flat=True).distinct())
+    since = last_met_before([one for one in missed if one.due.premises_id not in with_lots])
+    return [
+        implicated(premises[one.due.premises_id], one.due.check_due, one.due.lot, one.missed_at, now)
+        if one.due.premises_id in with_lots
+        else Implication(since.get(one.pk), (), travels=False)
+        for one in missed
+    ]
+
+
+def last_met_before(missed: Sequence[MissedCheck]) -> dict[UUID, datetime | None]:
+    """As `last_met_at` for each, in three queries; of a check about a lot, when it was last met for that lot."""
+    rows = MissedCheck.objects.filter(pk__in=among([one.pk for one in missed]))
+    met = Record.objects.current().filter(
+        Exists(RulingRow.objects.filter(record=OuterRef("pk"))),
+        ~Exists(RulingRow.objects.filter(record=OuterRef("pk")).exclude(ruling__in=SATISFIED)),
+        premises=OuterRef("due__premises"),
+        check_done__name=OuterRef("due__check_due__name"),
+        check_done__control_point__code=OuterRef("due__check_due__control_point__code"),
+        observed_at__lt=OuterRef("missed_at"),
+    )
+    found: dict[UUID, datetime | None] = {}
+    for those, here in (
+        (Q(due__lot__isnull=False), met.filter(lot=OuterRef("due__lot"))),
+        (Q(due__lot__isnull=True, due__check_due__place__isnull=True), met.filter(place__isnull=True)),
+        (
+            Q(due__lot__isnull=True, due__check_due__place__isnull=False),
+            met.filter(place=OuterRef("due__check_due__place")),
+        ),
+    ):
+        last = Subquery(here.order_by("-observed_at").values("observed_at")[:1])
+        found |= dict(rows.filter(those).annotate(last_met=last).order_by().values_list("pk", "last_met"))
+    return found
 
 
 def implicated_by_name(named: Sequence[Lot], by: str, since: datetime | None = None) -> Implication:

@@ -23,7 +23,8 @@ def _lots(implicated: Iterable[ImplicatedLot]) -> list[Body]:
     return [{"lot": one.lot_id, "why": one.why, "way": one.way, "touched_from": one.touched_from} for one in rows]
 
 
-def deviation_body(deviation: Deviation) -> Body:
+def deviation_body(deviation: Deviation, implicated: Iterable[ImplicatedLot]) -> Body:
+    """implicated: those found when it was opened."""
     return {
         "reference": deviation.reference,
         "cause": deviation.cause,
@@ -36,7 +37,7 @@ def deviation_body(deviation: Deviation) -> Body:
         "by": deviation.opened_by_id,
         "exposed_from": deviation.exposed_from,
         "origin_unknown": deviation.origin_unknown,
-        "implicated": _lots(one for one in deviation.implicated.all() if one.widening_id is None),
+        "implicated": _lots(implicated),
     }
 
 
@@ -111,12 +112,16 @@ def closure_body(closure: Closure) -> Body:
     }
 
 
+def _stored_deviation(deviation: Deviation) -> Body:
+    return deviation_body(deviation, [one for one in deviation.implicated.all() if one.widening_id is None])
+
+
 def register() -> None:
     register_rows(
         "deviation.opened",
         prefix="deviation",
         rows=lambda: Deviation.objects.prefetch_related("implicated"),
-        body=deviation_body,
+        body=_stored_deviation,
         log_key="premises__log__key",
     )
     register_rows(

@@ -2,16 +2,18 @@
 
 import datetime as dt
 import hashlib
+import json
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import cache
 
 from django.db import transaction
 from django.db.models import Field, Model
 from django.utils import timezone
 
 from haccp.ledger import canonical, leaf, personal, signatures
+from haccp.ledger.bulk import among, insert
 from haccp.ledger.errors import LedgerError
 from haccp.ledger.merkle import Frontier
 from haccp.ledger.models import Entry, Log, PersonalText, Signature
@@ -72,7 +74,7 @@ def seal_across(
     """
     if not transaction.get_connection().in_atomic_block:
         raise LedgerError("Seal in the transaction that writes the row: call this inside transaction.atomic().")
-    logs = {log.pk: log for log in Log.objects.select_for_update().filter(pk__in=list(sealings)).order_by("pk")}
+    logs = {log.pk: log for log in Log.objects.select_for_update().filter(pk__in=among(list(sealings))).order_by("pk")}
     for log_id in sealings:
         if log_id not in logs:
             raise LedgerError(f"There is no log {log_id}: open it before anything is sealed in it.")
@@ -80,50 +82,58 @@ def seal_across(
     facts_of = {log_id: list(facts) for log_id, facts in sealings.items()}
     who = personal.references([log_id for log_id, facts in facts_of.items() if facts], actor)
     entries: dict[uuid.UUID, list[Entry]] = {}
-    moved: list[Log] = []
+    moved: dict[uuid.UUID, Frontier] = {}
     for log_id, facts in facts_of.items():
         log = logs[log_id]
         frontier, entries[log_id] = log.frontier, []
         for sealing in facts:
             entry, frontier = _append(log, frontier, sealing, who[log_id], at)
             entries[log_id].append(entry)
-        moved.append(Log(pk=log.pk, size=frontier.size, peaks=[peak.hex() for peak in frontier.peaks]))
-    Entry.objects.bulk_create([entry for found in entries.values() for entry in found], batch_size=500)
+        moved[log_id] = frontier
+    insert([entry for found in entries.values() for entry in found])
     _move_on(logs, moved)
     return entries
 
 
-def _move_on(logs: Mapping[uuid.UUID, Log], moved: list[Log]) -> None:
-    """By compare-and-set on the size of each log. One statement for each, sent together: a CASE over hundreds of rows
-    costs more than all the rest of a sweep."""
+def _move_on(logs: Mapping[uuid.UUID, Log], moved: Mapping[uuid.UUID, Frontier]) -> None:
+    """By compare-and-set on the size of each log. A CASE over hundreds of rows would cost more than all the rest."""
     connection = transaction.get_connection()
-    table, quote = Log._meta.db_table, connection.ops.quote_name
-    key, size, peaks = (_field(name) for name in ("id", "size", "peaks"))
-    statement = (
-        f"UPDATE {quote(table)} SET {quote(size.column)} = %s, {quote(peaks.column)} = %s "  # noqa: S608
-        f"WHERE {quote(key.column)} = %s AND {quote(size.column)} = %s"
-    )
+    quote = connection.ops.quote_name
+    names = [quote(_column(name)) for name in ("id", "size", "peaks")]
     rows = [
-        (
-            one.size,
-            peaks.get_db_prep_save(one.peaks, connection),
-            key.get_db_prep_save(one.pk, connection),
-            logs[one.pk].size,
-        )
-        for one in moved
+        (log_id, logs[log_id].size, frontier.size, json.dumps([peak.hex() for peak in frontier.peaks]))
+        for log_id, frontier in moved.items()
     ]
     with connection.cursor() as cursor:
-        cursor.executemany(statement, rows)
+        if connection.vendor == "postgresql":
+            cursor.execute(_MOVE_TOGETHER.format(quote(Log._meta.db_table), *names), _columns(rows))
+        else:
+            key = Log._meta.pk
+            in_order = [(size, peaks, key.get_db_prep_save(pk, connection), was) for pk, was, size, peaks in rows]
+            cursor.executemany(_MOVE_EACH.format(quote(Log._meta.db_table), *names), in_order)
         changed = cursor.rowcount
     if changed != len(moved):
-        which = f"the log {logs[moved[0].pk].key}" if len(moved) == 1 else f"one of {len(moved)} logs"
+        first = logs[next(iter(moved))]
+        which = f"the log {first.key}" if len(moved) == 1 else f"one of {len(moved)} logs"
         raise LedgerError(f"Somebody else appended to {which} meanwhile: nothing was saved; try again.")
 
 
-def _field(name: str) -> "Field[Any, Any]":
+_MOVE_TOGETHER = (
+    "UPDATE {0} AS old SET {2} = new.size, {3} = new.peaks"
+    " FROM unnest(%s::uuid[], %s::bigint[], %s::bigint[], %s::jsonb[]) AS new (id, was, size, peaks)"
+    " WHERE old.{1} = new.id AND old.{2} = new.was"
+)
+_MOVE_EACH = "UPDATE {0} SET {2} = %s, {3} = %s WHERE {1} = %s AND {2} = %s"
+
+
+def _columns(rows: list[tuple[uuid.UUID, int, int, str]]) -> list[list[object]]:
+    return [[row[place] for row in rows] for place in range(4)]
+
+
+def _column(name: str) -> str:
     found = Log._meta.get_field(name)
     assert isinstance(found, Field)
-    return found
+    return str(found.column)
 
 
 def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.datetime) -> tuple[Entry, Frontier]:
@@ -154,15 +164,21 @@ def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.d
 
 def _refuse_unfit(model: type[Model], **texts: str) -> None:
     """SQLite would keep what PostgreSQL refuses: the same answer on both, before anything is hashed."""
-    longest = {field.name: field.max_length for field in model._meta.fields}
     for name, given in texts.items():
-        most = longest[name]
+        most = _longest(model, name)
         if not given.strip() or "\x00" in given or (most is not None and len(given) > most):
             size = f"1 to {most} characters" if most else "1 character or more"
             raise LedgerError(
                 f"The {name.replace('_', ' ')} of {_ARTICLE[model]} is text of {size} without NUL,"
                 f" which {given[:80]!r} is not."
             )
+
+
+@cache
+def _longest(model: type[Model], name: str) -> int | None:
+    found = model._meta.get_field(name)
+    assert isinstance(found, Field)
+    return found.max_length
 
 
 @transaction.atomic

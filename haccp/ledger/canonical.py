@@ -35,12 +35,30 @@ class NotCanonicalError(ValueError):
 
 def dumps(value: object) -> bytes:
     """Canonical JSON of a value, UTF-8. Errors: NotCanonicalError."""
-    return rfc8785.dumps(to_json(value))
+    return text(value).encode("utf-8")
 
 
 def text(value: object) -> str:
     """Canonical JSON of a value, as str. Errors: NotCanonicalError."""
-    return dumps(value).decode("utf-8")
+    plain = to_json(value)
+    if _is_simple(plain):
+        return _SIMPLE.encode(plain)
+    return rfc8785.dumps(plain).decode("utf-8")
+
+
+# The standard library writes strings and whole numbers as RFC 8785 s.3.2.2 does and in a tenth of the time; it orders
+# keys by code point where s.3.2.3 asks for UTF-16 units, which is the same for ASCII. Numbers with a point it writes
+# otherwise.
+_SIMPLE = json.JSONEncoder(ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"))
+
+
+def _is_simple(value: JsonValue) -> bool:
+    """No number with a point, and every key in ASCII."""
+    if isinstance(value, dict):
+        return all(key.isascii() and _is_simple(item) for key, item in value.items())
+    if isinstance(value, list):
+        return all(_is_simple(item) for item in value)
+    return not isinstance(value, float)
 
 
 def loads(document: str) -> JsonValue:

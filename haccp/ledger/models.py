@@ -33,7 +33,8 @@ class Entry(models.Model):
     subtree (level, position) stands in entry (position + 1) * 2**level - 1, so a proof reads O(log n) rows.
     """
 
-    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="entries")
+    # The constraint below indexes it already.
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="entries", db_index=False)
     index = models.PositiveBigIntegerField()
     kind = models.CharField(max_length=60)
     subject = models.CharField(max_length=120, help_text="What the entry is about, such as record:UUID.")

@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from haccp.ledger.bulk import among, insert
 from haccp.ledger.models import PersonalText
 from haccp.ledger.sealed_rows import register_rows
 
@@ -28,11 +29,10 @@ def commitment_of(salt: str, text: str) -> str:
 
 def references(log_ids: Sequence[uuid.UUID], text: str) -> dict[uuid.UUID, str]:
     """What each log holds in the place of a name: `sha256:…`. The caller holds the locks on the logs' rows."""
-    there = PersonalText.objects.filter(log_id__in=log_ids, text=text, erased_at__isnull=True)
+    there = PersonalText.objects.filter(log_id__in=among(log_ids), text=text, erased_at__isnull=True)
     found = dict(there.values_list("log_id", "commitment"))
     fresh = [_fresh(log_id, text) for log_id in log_ids if log_id not in found]
-    if fresh:
-        PersonalText.objects.bulk_create(fresh)
+    insert(fresh)
     found |= {one.log_id: one.commitment for one in fresh}
     return {log_id: SCHEME + commitment for log_id, commitment in found.items()}
 

@@ -6,6 +6,8 @@ from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
+from haccp.ledger.actions import Sealing
+from haccp.ledger.bulk import insert
 from haccp.lots import closure, moves, sealing
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, LotOrigin, RevisionMove
@@ -173,16 +175,11 @@ def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, ac
     """Holds each lot for this cause; a lot that it already holds is left as it is."""
     already = set(Hold.objects.filter(cause=cause, lot__in=lots).values_list("lot_id", flat=True))
     holds = [Hold(lot=lot, cause=cause, reason=reason, placed_at=at) for lot in lots if lot.id not in already]
-    Hold.objects.bulk_create(holds)
-    for hold in holds:
-        ledger.seal(
-            log_id=log_id,
-            kind="hold.placed",
-            subject=f"hold:{hold.id}",
-            body=sealing.hold_body(hold),
-            actor=actor,
-            at=at,
-        )
+    if not holds:
+        return []
+    insert(holds)
+    facts = [Sealing("hold.placed", f"hold:{hold.id}", sealing.hold_body(hold)) for hold in holds]
+    ledger.seal_many(log_id=log_id, sealings=facts, actor=actor, at=at)
     return holds
 
 

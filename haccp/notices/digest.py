@@ -1,19 +1,16 @@
 """The day in a mail: what is due, what is unanswered, what stands open."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.urls import reverse
 
 from haccp.checks import queries as checks
 from haccp.checks.closed import period_on
 from haccp.checks.cover import uncovered
-from haccp.checks.daybook import unreviewed_days
+from haccp.checks.reviewing import unreviewed
 from haccp.deviations import queries as deviations
 from haccp.lots.queries import held_count
 from haccp.premises.models import Membership
-from haccp.science.working_days import review_due_on
-
-LOOKS_BACK = timedelta(days=30)
 
 
 def words(membership: Membership, now: datetime) -> tuple[str, str, str]:
@@ -33,11 +30,10 @@ def words(membership: Membership, now: datetime) -> tuple[str, str, str]:
     open_deviations = deviations.open_count(premises)
     if open_deviations:
         lines.append(f"{open_deviations} deviations are open; {held_count(premises)} lots are on hold.")
-    waiting = unreviewed_days(premises, until=day, since=day - LOOKS_BACK)
-    overdue = [one for one in waiting if review_due_on(one) < day]
-    if waiting:
-        words_overdue = f", {len(overdue)} of them past seven working days" if overdue else ""
-        lines.append(f"{len(waiting)} days are not reviewed{words_overdue}.")
+    waiting = unreviewed(premises, now)
+    if waiting.count:
+        overdue = f", {waiting.overdue} of them past {waiting.within} working days" if waiting.overdue else ""
+        lines.append(f"{waiting.count} days are not reviewed{overdue}.")
     lines.append("")
     lines.append(f"Due today ({len(due)}):" if due else "Nothing is due today.")
     lines += [

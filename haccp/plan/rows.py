@@ -62,6 +62,7 @@ HEADER = (
     "significant_from",
     "always_significant_severity",
     "review_every_months",
+    "records_reviewed_within",
 )
 _MANY = (Form.PARTS, Form.PRODUCTS)
 

@@ -6,8 +6,9 @@ from uuid import uuid4
 import pytest
 
 from haccp.checks import actions as checks
-from haccp.checks.daybook import day_book, unreviewed_days
+from haccp.checks.daybook import day_book
 from haccp.checks.models import DueCheck, MissedCheck, Record
+from haccp.checks.reviewing import unreviewed
 from haccp.premises.errors import Conflict
 from tests.dairy import Dairy, open_dairy
 
@@ -46,4 +47,4 @@ def test_a_check_missed_over_midnight_belongs_to_the_day_on_which_it_was_due(dai
     assert premises.local_date(missed.missed_at) == date(2026, 3, 3)
 
     assert missed in day_book(premises, date(2026, 3, 2)).missed
-    assert date(2026, 3, 2) in unreviewed_days(premises, since=date(2026, 3, 2), until=date(2026, 3, 3))
+    assert date(2026, 3, 2) in unreviewed(premises, MORNING + timedelta(days=1)).recent

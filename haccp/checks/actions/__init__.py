@@ -3,7 +3,7 @@
 from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_correct, event_record
-from haccp.checks.actions.missed import missed_reason_give
+from haccp.checks.actions.missed import missed_reason_give, missed_reasons_give
 from haccp.checks.actions.people import absence_add, absence_end, keeper_set
 from haccp.checks.actions.photos import photo_store
 from haccp.checks.actions.plan_due import (
@@ -32,6 +32,7 @@ __all__ = [
     "event_record",
     "keeper_set",
     "missed_reason_give",
+    "missed_reasons_give",
     "photo_store",
     "plan_due_for_lot",
     "plan_due_for_premises",

@@ -5,8 +5,11 @@ from datetime import date, datetime
 from django.db import transaction
 from django.utils import timezone
 
+from haccp.checks.actions.missed import flag_past_grace
+from haccp.checks.actions.plan_due import plan_due
 from haccp.checks.daybook import DayBook, day_book
 from haccp.checks.models import DaySignature
+from haccp.checks.reviewing import day_reviewed
 from haccp.ledger import actions as ledger
 from haccp.ledger import signed_heads
 from haccp.premises.actions import confirm_password
@@ -44,6 +47,10 @@ def day_sign(
     now = now or timezone.now()
     confirm_password(scope=scope, password=password)
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    # What the schedule has not come to yet must not be signed over; a refusal takes the flags back with it, and the
+    # next sweep makes them again.
+    plan_due(premises=premises, now=now)
+    flag_past_grace(premises=premises, now=now)
     book = day_book(premises, day)
     _refuse(book, meaning, scope, now)
     if book.content_sha256 != seen_sha256:
@@ -59,6 +66,8 @@ def day_sign(
         at=now,
     )
     signed_heads.sign_head(log_id=scope.log_id, at=now)
+    if meaning == Meaning.REVIEWED:
+        day_reviewed(premises, day)
     return DaySignature.objects.create(
         premises=premises,
         day=day,

@@ -9,6 +9,7 @@ from django.utils import timezone
 from haccp.checks.actions.plan_due import plan_due_for_lot, plan_due_for_use, retime_done
 from haccp.checks.actions.records import EntryTyped, record_amend
 from haccp.checks.models import Record
+from haccp.checks.reviewing import days_changed
 from haccp.lots import actions as lots
 from haccp.lots.kinds import USES, EventKind
 from haccp.lots.models import Lot, LotEvent
@@ -53,6 +54,8 @@ def event_record(
     if occurred_at > now + CLOCK_TOLERANCE:
         raise ActionError("That time is in the future; correct the time.", field="occurred_at")
     place = _place(scope, place_id)
+    flag_past_grace(premises=scope.premises, now=now)
+    days_changed(scope.premises, [occurred_at], now)
     event = lots.event_add(
         scope=scope,
         lot=lot,

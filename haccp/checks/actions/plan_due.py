@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
+from haccp.checks.actions.missed import flag_past_grace
 from haccp.checks.closed import Calendar, calendar_of
 from haccp.checks.models import DueCheck, PlanningMark, Record
 from haccp.checks.models.due import DueQuerySet
@@ -46,6 +47,14 @@ def plan_due_for_premises(*, premises: Premises, now: datetime) -> int:
         made += _plan_clock(premises, revision, start, stop, calendar)
     PlanningMark.objects.update_or_create(premises=premises, defaults={"planned_until": end})
     return made
+
+
+def plan_due(*, premises: Premises, now: datetime) -> int:
+    """All that time alone makes due: by the clock, and daily for the lots that have daily checks. How many are new."""
+    planned = plan_due_for_premises(premises=premises, now=now)
+    for lot in lots_with_daily_checks(premises):
+        planned += plan_due_for_lot(lot=lot, now=now)
+    return planned
 
 
 @transaction.atomic
@@ -155,6 +164,7 @@ def _answer_by_extras(planned: DueQuerySet, now: datetime) -> None:
 def replan_after_approval(*, premises: Premises, revision: PlanRevision, at: datetime) -> None:
     """Takes back what an earlier revision had planned past the new one's start and nobody has done yet."""
     assert revision.effective_from is not None
+    flag_past_grace(premises=premises, now=at)  # no new plan takes back what was missed
     replan_from(premises=premises, moment=revision.effective_from)
     used = Check.objects.filter(
         revision__premises=premises, revision__approval__isnull=False, cadence__kind="use", place__isnull=False

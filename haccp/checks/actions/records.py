@@ -11,10 +11,12 @@ from django.db.models import Model, QuerySet
 from django.utils import timezone
 
 from haccp.checks import codes, consequences, sealing
+from haccp.checks.actions.missed import flag_past_grace
 from haccp.checks.actions.plan_due import LOT_SUBJECTS
 from haccp.checks.judging import Case, Value, judge_case, recorder_values
 from haccp.checks.models import DueCheck, PhotoFile, Reading, Record, RulingRow, TraceFile
 from haccp.checks.reliability import fitness
+from haccp.checks.reviewing import days_changed
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.plan.document.own_review import CADENCE
@@ -110,6 +112,7 @@ def record_save(
             "note": note.strip(),
         }
         return _already(scope, there, check_id, entries, observed_at, about)
+    flag_past_grace(premises=scope.premises, now=now)
     draft = _look_up(
         scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
     )
@@ -470,6 +473,8 @@ def _write(scope: Scope, record: Record, draft: _Draft, now: datetime) -> Saved:
         actor=scope.actor,
         at=now,
     )
+    moments = [record.observed_at] if record.amends is None else [record.observed_at, record.amends.observed_at]
+    days_changed(scope.premises, moments, now)
     consequences.record_saved(scope, record, rulings, now)
     return Saved(record, tuple(rulings), created=True)
 

@@ -9,16 +9,17 @@ from uuid import UUID
 from django.utils import timezone
 
 from haccp.checks.actions.missed import missed_flag
-from haccp.checks.actions.plan_due import HORIZON, lots_with_daily_checks, plan_due_for_lot, plan_due_for_premises
+from haccp.checks.actions.plan_due import HORIZON, plan_due
 from haccp.checks.actions.plan_review import plan_due_review
 from haccp.checks.models import DueCheck, PlanningMark, SweepRun
+from haccp.checks.reviewing import note_old_days
 from haccp.premises.errors import Conflict
 from haccp.premises.models import Premises
 
 log = logging.getLogger(__name__)
 
 REPLAN_WHEN_LEFT = HORIZON - timedelta(hours=6)
-FLAGGED_TOGETHER = 500
+FLAGGED_TOGETHER = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +54,9 @@ def _plan(now: datetime, errors: list[str]) -> int:
     planned = 0
     for premises in Premises.objects.exclude(pk__in=planned_enough).iterator():
         try:
-            planned += plan_due_for_premises(premises=premises, now=now)
+            planned += plan_due(premises=premises, now=now)
             planned += plan_due_review(premises=premises, now=now)
-            for lot in lots_with_daily_checks(premises):
-                planned += plan_due_for_lot(lot=lot, now=now)
+            note_old_days(premises=premises, now=now)
         except Exception as error:
             log.exception("Planning failed for premises %s; it is tried again at the next sweep.", premises.pk)
             errors.append(f"planning {premises.pk}: {error}")

@@ -45,7 +45,20 @@ class Migration(migrations.Migration):
                     fields=[
                         ('premises', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='+', serialize=False, to='premises.premises')),
                         ('planned_until', models.DateTimeField()),
+                        ('days_noted_until', models.DateField(blank=True, help_text='Days before this one that lack a review stand as DayLeftUnreviewed', null=True)),
                     ],
+                ),
+                migrations.CreateModel(
+                    name='DayLeftUnreviewed',
+                    fields=[
+                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                        ('day', models.DateField()),
+                        ('premises', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='premises.premises')),
+                    ],
+                    options={
+                        'ordering': ['day'],
+                        'constraints': [models.UniqueConstraint(fields=('premises', 'day'), name='a_day_is_left_unreviewed_once')],
+                    },
                 ),
                 migrations.CreateModel(
                     name='SweepRun',
@@ -96,9 +109,10 @@ class Migration(migrations.Migration):
                         ('due_at', models.DateTimeField()),
                         ('grace_ends_at', models.DateTimeField()),
                         ('settled_at', models.DateTimeField(blank=True, null=True)),
-                        ('check_due', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='plan.check')),
-                        ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='lots.lot')),
-                        ('premises', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='premises.premises')),
+                        ('reason_wanted', models.BooleanField(default=False)),
+                        ('check_due', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='plan.check')),
+                        ('lot', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='lots.lot')),
+                        ('premises', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='due_checks', to='premises.premises')),
                     ],
                     options={
                         'ordering': ['due_at'],
@@ -199,7 +213,7 @@ class Migration(migrations.Migration):
                 migrations.AddField(
                     model_name='duecheck',
                     name='answered_by',
-                    field=models.ForeignKey(blank=True, help_text='An extra check that was done before it was known that this one would be due', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='checks.record'),
+                    field=models.ForeignKey(blank=True, db_index=False, help_text='An extra check that was done before it was known that this one would be due', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='checks.record'),
                 ),
                 migrations.CreateModel(
                     name='Reopening',
@@ -296,6 +310,18 @@ class Migration(migrations.Migration):
                 migrations.AddIndex(
                     model_name='duecheck',
                     index=models.Index(fields=['premises', 'due_at'], name='checks_duec_premise_7974d2_idx'),
+                ),
+                migrations.AddIndex(
+                    model_name='duecheck',
+                    index=models.Index(condition=models.Q(('lot__isnull', False)), fields=['lot'], name='due_checks_of_a_lot'),
+                ),
+                migrations.AddIndex(
+                    model_name='duecheck',
+                    index=models.Index(condition=models.Q(('answered_by__isnull', False)), fields=['answered_by'], name='answered_by_an_extra'),
+                ),
+                migrations.AddIndex(
+                    model_name='duecheck',
+                    index=models.Index(condition=models.Q(('reason_wanted', True)), fields=['premises'], name='missed_and_no_reason'),
                 ),
                 migrations.AddConstraint(
                     model_name='duecheck',

@@ -2,7 +2,7 @@
 
 from haccp.checks.models.closed import ClosedPeriod, Reopening
 from haccp.checks.models.day import DaySignature
-from haccp.checks.models.due import DueCheck, MissedCheck, MissedReason, PlanningMark, SweepRun
+from haccp.checks.models.due import DayLeftUnreviewed, DueCheck, MissedCheck, MissedReason, PlanningMark, SweepRun
 from haccp.checks.models.people import Absence, BackAgain, Keeper
 from haccp.checks.models.photo import PhotoFile
 from haccp.checks.models.record import Reading, Record, RulingRow
@@ -12,6 +12,7 @@ __all__ = [
     "Absence",
     "BackAgain",
     "ClosedPeriod",
+    "DayLeftUnreviewed",
     "DaySignature",
     "DueCheck",
     "Keeper",

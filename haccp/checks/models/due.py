@@ -32,9 +32,12 @@ class DueCheck(models.Model):
     """One check that falls due once. settled_at is set when a record or a missed check answers it."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
-    premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="due_checks")
-    check_due = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="due_checks")
-    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="due_checks")
+    # The indexes below serve the foreign keys too: every flag of a missed check writes each index of this table anew.
+    premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="due_checks", db_index=False)
+    check_due = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="due_checks", db_index=False)
+    lot = models.ForeignKey(
+        Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="due_checks", db_index=False
+    )
     slot_key = models.CharField(max_length=160, help_text="science.schedule.Slot.key, prefixed with the lot's id")
     opens_at = models.DateTimeField()
     due_at = models.DateTimeField()
@@ -46,8 +49,13 @@ class DueCheck(models.Model):
         null=True,
         blank=True,
         related_name="+",
+        db_index=False,
         help_text=_("An extra check that was done before it was known that this one would be due"),
     )
+
+    # Follows from the missed check and its reason, which are sealed; kept here so that what is unanswered is found
+    # without reading all that ever was answered.
+    reason_wanted = models.BooleanField(default=False)
 
     objects = DueQuerySet.as_manager()
 
@@ -61,6 +69,11 @@ class DueCheck(models.Model):
                 fields=["grace_ends_at"], condition=models.Q(settled_at__isnull=True), name="unsettled_by_grace"
             ),
             models.Index(fields=["premises", "due_at"]),
+            models.Index(fields=["lot"], condition=models.Q(lot__isnull=False), name="due_checks_of_a_lot"),
+            models.Index(
+                fields=["answered_by"], condition=models.Q(answered_by__isnull=False), name="answered_by_an_extra"
+            ),
+            models.Index(fields=["premises"], condition=models.Q(reason_wanted=True), name="missed_and_no_reason"),
         ]
 
     def __str__(self) -> str:
@@ -100,9 +113,31 @@ class PlanningMark(models.Model):
 
     premises = models.OneToOneField(Premises, on_delete=models.CASCADE, primary_key=True, related_name="+")
     planned_until = models.DateTimeField()
+    days_noted_until = models.DateField(
+        null=True, blank=True, help_text=_("Days before this one that lack a review stand as DayLeftUnreviewed")
+    )
 
     def __str__(self) -> str:
         return f"{self.premises} until {self.planned_until:%Y-%m-%d %H:%M}"
+
+
+class DayLeftUnreviewed(models.Model):
+    """A day of long ago that nobody has reviewed, or that was changed after its review (checks.reviewing).
+
+    Computed, so that counting them costs what is unreviewed and not what history holds.
+    """
+
+    premises = models.ForeignKey(Premises, on_delete=models.CASCADE, related_name="+", db_index=False)
+    day = models.DateField()
+
+    class Meta:
+        ordering: ClassVar = ["day"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["premises", "day"], name="a_day_is_left_unreviewed_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.premises} {self.day}"
 
 
 class SweepRun(models.Model):

@@ -12,20 +12,18 @@ from django.utils import timezone
 from haccp.checks import queries
 from haccp.checks.closed import effective_last, period_on
 from haccp.checks.cover import uncovered
-from haccp.checks.daybook import unreviewed_days
 from haccp.checks.forms.entries import LimitShown, limits_shown
 from haccp.checks.judging import limits_of
 from haccp.checks.models import DueCheck, Record
 from haccp.checks.other_work import other_work
 from haccp.checks.queries import Round
+from haccp.checks.reviewing import unreviewed
 from haccp.lots.queries import held_count
 from haccp.plan.queries import review_due_of
 from haccp.premises.models import Place, User
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
-from haccp.science.working_days import review_due_on
 
-REVIEW_LOOKS_BACK = timedelta(days=30)
 # A review takes some preparing: people, records, the trend of deviations. Common practice, no source.
 REVIEW_LOOKS_AHEAD = timedelta(days=14)
 
@@ -56,7 +54,6 @@ def today(request: ScopedRequest) -> HttpResponse:
 
     day, review = premises.local_date(now), review_due_of(premises, now)
     closed = period_on(premises, day)
-    unreviewed = unreviewed_days(premises, until=day, since=day - REVIEW_LOOKS_BACK)
     context = {
         "closed": closed,
         "uncovered": uncovered(premises, now),
@@ -69,8 +66,7 @@ def today(request: ScopedRequest) -> HttpResponse:
             ("later", "Later today", lines(found.later)),
         ],
         "nothing_now": not found.late and not found.due,
-        "unreviewed": unreviewed,
-        "review_overdue": [one for one in unreviewed if review_due_on(one) < day],
+        "unreviewed": unreviewed(premises, now),
         "held_count": held_count(premises),
         "slow": queries.slow_now(premises, now),
         "review": review if review and review.on <= day + REVIEW_LOOKS_AHEAD else None,

@@ -11,6 +11,7 @@ from haccp.deviations.implication import Touched
 from haccp.deviations.models import Deviation, ImplicatedLot, Widening
 from haccp.deviations.reach import not_yet_implicated
 from haccp.ledger import actions as ledger
+from haccp.ledger.bulk import insert
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold, Lot, LotEvent
 from haccp.premises.models import Place
@@ -22,7 +23,13 @@ SINCE_OPENED = "It came there, or was made of what was there, after the deviatio
 def implicate(
     deviation: Deviation, touched: Sequence[tuple[Touched, str]], widening: Widening | None = None, reason: str = ""
 ) -> None:
-    ImplicatedLot.objects.bulk_create(
+    insert(implicated_rows(deviation, touched, widening, reason))
+
+
+def implicated_rows(
+    deviation: Deviation, touched: Sequence[tuple[Touched, str]], widening: Widening | None = None, reason: str = ""
+) -> list[ImplicatedLot]:
+    return [
         ImplicatedLot(
             deviation=deviation,
             lot=one.lot,
@@ -32,7 +39,7 @@ def implicate(
             widening=widening,
         )
         for one, way in touched
-    )
+    ]
 
 
 def widen_to(

@@ -1,6 +1,8 @@
 """Opens deviations: from a ruling, from a missed check that guards a critical limit, or by hand."""
 
+from collections import Counter, defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
@@ -11,16 +13,18 @@ from django.utils import timezone
 from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations import sealing
-from haccp.deviations.actions.implicate import implicate
-from haccp.deviations.implication import Implication, implicated, implicated_by_name
+from haccp.deviations.actions.implicate import implicated_rows
+from haccp.deviations.implication import Implication, implicated, implicated_by_missed, implicated_by_name
 from haccp.deviations.models import Deviation
 from haccp.deviations.reach import reach
 from haccp.ledger import actions as ledger
+from haccp.ledger.actions import Sealing
+from haccp.ledger.bulk import among, insert
 from haccp.lots import actions as lots
 from haccp.lots.models import Lot
-from haccp.plan.models import Check, ControlPoint, PlanRevision
+from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.premises.errors import ActionError, Conflict
-from haccp.premises.models import Premises
+from haccp.premises.models import Premises, User
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.science.ruling import Ruling
@@ -38,24 +42,29 @@ def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at:
             _open_for_ruling(scope, record, ruling, at)
 
 
-def after_missed(missed: MissedCheck, at: datetime) -> None:
-    """Runs inside the flag's transaction: opens a deviation where the check guards a critical limit or says so."""
+def after_missed(missed: Sequence[MissedCheck], at: datetime) -> None:
+    """Runs inside the flags' transaction: opens a deviation for each that guards a critical limit or says so."""
+    opening = [one for one in missed if one.due.check_due.deviates_if_missed]
+    premises = Premises.objects.select_related("log").in_bulk({one.due.premises_id for one in opening})
+    implications = implicated_by_missed(opening, premises, at)
+    openings = [
+        _of_missed(premises[one.due.premises_id], one, found) for one, found in zip(opening, implications, strict=True)
+    ]
+    _open_all(openings, actor=SCHEDULE_ACTOR, at=at)
+
+
+def _of_missed(premises: Premises, missed: MissedCheck, implication: Implication) -> "_Opening":
     due = missed.due
     check = due.check_due
-    if not check.control_point.is_critical and check.if_missed != Check.IfMissed.DEVIATION:
-        return
-    found = implicated(due.premises, check, due.lot, missed.missed_at, at)
-    local = due.due_at.astimezone(due.premises.zone)
+    local = due.due_at.astimezone(premises.zone)
     about = f" of {due.lot.code}" if due.lot else ""
-    _open(
-        premises=due.premises,
+    return _Opening(
+        premises=premises,
         control_point=check.control_point,
         cause=Deviation.Cause.MISSED,
         summary=f"{check.name}{about}, due on {local.day} {local:%b} at {local:%H:%M}, was not done.",
         occurred_at=missed.missed_at,
-        implication=found,
-        actor=SCHEDULE_ACTOR,
-        at=at,
+        implication=implication,
         missed=missed,
     )
 
@@ -184,50 +193,98 @@ def _open(
     implication: Implication,
     actor: str,
     at: datetime,
-    scope: Scope | None = None,
+    scope: Scope,
     ruling: RulingRow | None = None,
-    missed: MissedCheck | None = None,
     deviation_id: UUID | None = None,
     holds: bool | None = None,
     origin_unknown: bool = False,
 ) -> Deviation:
-    """The premises' row is locked by every caller, so that the next number is free."""
-    touched = reach(premises, implication, at, origin_unknown=origin_unknown)
-    year = premises.local_date(at).year
-    last = Deviation.objects.filter(premises=premises, year=year).aggregate(last=Max("number"))["last"] or 0
-    deviation = Deviation.objects.create(
-        id=deviation_id or uuid4(),
+    opening = _Opening(
         premises=premises,
-        year=year,
-        number=last + 1,
-        cause=cause,
-        ruling=ruling,
-        missed=missed,
         control_point=control_point,
+        cause=cause,
         summary=summary,
         occurred_at=occurred_at,
-        opened_at=at,
-        opened_by=scope.user if scope else None,
-        exposed_from=implication.exposed_from,
+        implication=implication,
+        opened_by=scope.user,
+        ruling=ruling,
+        deviation_id=deviation_id,
+        holds=holds,
         origin_unknown=origin_unknown,
     )
-    implicate(deviation, touched)
-    ledger.seal(
-        log_id=premises.log_id,
-        kind="deviation.opened",
-        subject=f"deviation:{deviation.id}",
-        body=sealing.deviation_body(deviation),
-        actor=actor,
-        at=at,
-    )
-    # A prerequisite's breach is judged by a person; a critical limit's holds the product at once.
-    if control_point.is_critical if holds is None else holds:
-        lots.hold_place(
-            log_id=premises.log_id,
-            lots=[one.lot for one, _ in touched],
-            cause=deviation.hold_cause,
-            reason=f"{deviation.reference}: {summary}",
-            actor=actor,
-            at=at,
+    return _open_all([opening], actor=actor, at=at)[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Opening:
+    """holds: whether each implicated lot is held; None: where the control point is critical. A prerequisite's breach
+    is judged by a person; a critical limit's holds the product at once."""
+
+    premises: Premises
+    control_point: ControlPoint
+    cause: str
+    summary: str
+    occurred_at: datetime
+    implication: Implication
+    opened_by: User | None = None
+    ruling: RulingRow | None = None
+    missed: MissedCheck | None = None
+    deviation_id: UUID | None = None
+    holds: bool | None = None
+    origin_unknown: bool = False
+
+
+def _open_all(openings: Sequence[_Opening], *, actor: str, at: datetime) -> list[Deviation]:
+    """Deviations of one or many premises, whose rows every caller has locked, so that the next numbers are free."""
+    following = _following_numbers({one.premises.pk for one in openings})
+    deviations, implicated_lots, reached = [], [], []
+    sealings: dict[UUID, list[Sealing]] = defaultdict(list)
+    for one in openings:
+        year = one.premises.local_date(at).year
+        following[one.premises.pk, year] += 1
+        deviation = Deviation(
+            id=one.deviation_id or uuid4(),
+            premises=one.premises,
+            year=year,
+            number=following[one.premises.pk, year],
+            cause=one.cause,
+            ruling=one.ruling,
+            missed=one.missed,
+            control_point=one.control_point,
+            summary=one.summary,
+            occurred_at=one.occurred_at,
+            opened_at=at,
+            opened_by=one.opened_by,
+            exposed_from=one.implication.exposed_from,
+            origin_unknown=one.origin_unknown,
         )
-    return deviation
+        touched = (
+            reach(one.premises, one.implication, at, origin_unknown=one.origin_unknown) if one.implication.lots else []
+        )
+        rows = implicated_rows(deviation, touched)
+        deviations.append(deviation)
+        reached.append([found.lot for found, _ in touched])
+        implicated_lots += rows
+        body = sealing.deviation_body(deviation, rows)
+        sealings[one.premises.log_id].append(Sealing("deviation.opened", f"deviation:{deviation.id}", body))
+    insert(deviations)
+    insert(implicated_lots)
+    if sealings:
+        ledger.seal_across(sealings, actor=actor, at=at)
+    for one, deviation, lots_there in zip(openings, deviations, reached, strict=True):
+        if lots_there and (one.control_point.is_critical if one.holds is None else one.holds):
+            lots.hold_place(
+                log_id=one.premises.log_id,
+                lots=lots_there,
+                cause=deviation.hold_cause,
+                reason=f"{deviation.reference}: {one.summary}",
+                actor=actor,
+                at=at,
+            )
+    return deviations
+
+
+def _following_numbers(premises: set[UUID]) -> Counter[tuple[UUID, int]]:
+    """The last number of each premises and year."""
+    last = Deviation.objects.filter(premises__in=among(premises)).values_list("premises", "year")
+    return Counter({(pk, year): number for pk, year, number in last.annotate(Max("number")).order_by()})

@@ -58,7 +58,7 @@ class Migration(migrations.Migration):
                         ('subtrees', models.JSONField(default=list)),
                         ('recorded_at', models.DateTimeField()),
                         ('actor', models.CharField(help_text='Who did it: a reference to a PersonalText.', max_length=300)),
-                        ('log', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='ledger.log')),
+                        ('log', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='ledger.log')),
                     ],
                     options={
                         'verbose_name_plural': 'entries',

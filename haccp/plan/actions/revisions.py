@@ -20,6 +20,7 @@ from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
+from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS
 
 APPROVAL_STATEMENT = "I approve this revision of the food-safety plan; it is in force from the date stated."
 SENTENCES_SHOWN = 3
@@ -83,6 +84,7 @@ def revision_change(
     significant_from: int | None,
     always_significant_severity: int | None,
     review_every_months: int,
+    records_reviewed_within: int = REVIEW_WITHIN_WORKING_DAYS,
 ) -> PlanRevision:
     """What a draft says of itself: its scope, why it was made, its threshold of significance, its review."""
     draft = editable(scope, revision)
@@ -90,6 +92,7 @@ def revision_change(
         ("significant_from", significant_from, 1, 100),
         ("always_significant_severity", always_significant_severity, 1, 10),
         ("review_every_months", review_every_months, 1, 60),
+        ("records_reviewed_within", records_reviewed_within, 1, 20),
     ):
         if value is not None and not low <= value <= high:
             raise ActionError(f"Give a number from {low} to {high}.", field=field)
@@ -97,6 +100,7 @@ def revision_change(
     draft.significant_from = significant_from
     draft.always_significant_severity = always_significant_severity
     draft.review_every_months = review_every_months
+    draft.records_reviewed_within = records_reviewed_within
     draft.save(update_fields=HEADER)
     return draft
 

@@ -30,6 +30,7 @@ from haccp.plan.document.parts import (
     Verification,
 )
 from haccp.science.flow import FlowGraph, FlowLink, LinkKind
+from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +62,9 @@ class PlanDocument:
     significant_from: int | None = shape.whole("significant from this product of ranks", low=1, high=100)
     always_significant_severity: int | None = shape.whole("always significant from this severity", low=1, high=10)
     review_every_months: int = shape.whole("reviewed every … months", low=1, high=60, default=12)
+    records_reviewed_within: int = shape.whole(
+        "records reviewed within … working days", low=1, high=20, default=REVIEW_WITHIN_WORKING_DAYS
+    )
     products: tuple[ProductNamed, ...] = ()
     places: tuple[PlaceNamed, ...] = ()
     team_members: tuple[TeamMember, ...] = ()

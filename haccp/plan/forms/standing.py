@@ -61,6 +61,12 @@ class SettingsForm(forms.Form):
     review_every_months = NumberField(
         whole=True, label="Reviewed every … months", error_messages={"required": "Give a number of months, such as 12."}
     )  # fmt: skip
+    records_reviewed_within = NumberField(
+        whole=True, label="Each day reviewed within … working days",
+        help_text="By a second person. Seven is the rule of the United States (21 CFR 117.165), which asks for a "
+        "written reason where it is longer; ask your authority what holds where you are.",
+        error_messages={"required": "Give a number of working days, such as 7."},
+    )  # fmt: skip
 
 
 class ApproveForm(forms.Form):

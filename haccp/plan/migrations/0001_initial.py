@@ -227,6 +227,7 @@ class Migration(migrations.Migration):
                         ('significant_from', models.PositiveSmallIntegerField(blank=True, help_text='A hazard is significant from this product of likelihood and severity', null=True)),
                         ('always_significant_severity', models.PositiveSmallIntegerField(blank=True, help_text='A hazard this severe is significant however unlikely', null=True)),
                         ('review_every_months', models.PositiveSmallIntegerField(default=12)),
+                        ('records_reviewed_within', models.PositiveSmallIntegerField(default=7, help_text='Working days within which a second person reviews a day')),
                         ('drafted_at', models.DateTimeField(default=django.utils.timezone.now)),
                         ('effective_from', models.DateTimeField(blank=True, null=True)),
                         ('discarded_at', models.DateTimeField(blank=True, null=True)),

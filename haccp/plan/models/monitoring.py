@@ -65,6 +65,10 @@ class Check(PartOfPlan):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def deviates_if_missed(self) -> bool:
+        return self.control_point.is_critical or self.if_missed == self.IfMissed.DEVIATION
+
 
 class Measure(PartOfPlan):
     """One thing to enter at a check: a number, an answer, a text or a recorder's file; several may share a limit."""

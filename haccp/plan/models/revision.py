@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from haccp.ledger.models import Signature
 from haccp.premises.models import Premises, User
+from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS
 
 
 class RevisionQuerySet(models.QuerySet["PlanRevision"]):
@@ -39,6 +40,9 @@ class PlanRevision(models.Model):
         null=True, blank=True, help_text=_("A hazard this severe is significant however unlikely")
     )
     review_every_months = models.PositiveSmallIntegerField(default=12)
+    records_reviewed_within = models.PositiveSmallIntegerField(
+        default=REVIEW_WITHIN_WORKING_DAYS, help_text=_("Working days within which a second person reviews a day")
+    )
     drafted_at = models.DateTimeField(default=timezone.now)
     drafted_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     effective_from = models.DateTimeField(null=True, blank=True)

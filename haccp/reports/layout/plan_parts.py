@@ -260,6 +260,11 @@ def _reviews(revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:
     yield CondPageBreak(70)
     yield _heading("11  Review", "review", revision)
     yield words(
+        gettext("The records of each day are reviewed by a second person within {days} working days.").format(
+            days=document.records_reviewed_within
+        )
+    )
+    yield words(
         gettext("The plan is reviewed every {months} months, and when one of these occurs:").format(
             months=document.review_every_months
         )
