@@ -50,7 +50,7 @@ class Today(APIView):
                 "late": [due for one in found.late for due in one.checks],
                 "due": [due for one in found.due for due in one.checks],
                 "later": [due for one in found.later for due in one.checks],
-                "missed": found.missed,
+                "missed": queries.missed_unanswered(scope_of(request).premises),
             }
         )
         return Response(shaped.data)

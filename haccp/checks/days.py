@@ -34,7 +34,7 @@ class DayLine:
     @property
     def lacks_review(self) -> bool:
         """There is something to review, and nobody has reviewed it as it now stands."""
-        if not (self.records or self.missed or self.unanswered):
+        if not (self.records or self.missed):
             return False
         return self.reviewed is None or self.changed_since or self.unanswered > 0
 
@@ -87,12 +87,11 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
 
 @dataclass(frozen=True, slots=True)
 class DaySigning:
-    """The last signature of each meaning, and whether something was entered after one of them or is unanswered."""
+    """The last signature of each meaning, and whether something was entered after one of them."""
 
     signed_off: DaySignature | None
     reviewed: DaySignature | None
     changed_since: bool
-    unanswered: int
 
 
 def signing_of(premises: Premises, days: Iterable[date]) -> dict[date, DaySigning]:
@@ -102,10 +101,8 @@ def signing_of(premises: Premises, days: Iterable[date]) -> dict[date, DaySignin
         return {}
     count = (wanted[-1] - wanted[0]).days + 1
     lines = day_lines(premises, last=wanted[-1], count=count, now=day_bounds(premises, wanted[-1])[1])
-    found = {
-        line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since, line.unanswered) for line in lines
-    }
-    return {day: found.get(day, DaySigning(None, None, False, 0)) for day in wanted}
+    found = {line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since) for line in lines}
+    return {day: found.get(day, DaySigning(None, None, False)) for day in wanted}
 
 
 def _per_day(premises: Premises, moments: Iterable[datetime]) -> Counter[date]:

@@ -10,6 +10,7 @@ from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
 from haccp.checks.models.record import RecordQuerySet
+from haccp.checks.unanswered import Unanswered, unanswered
 from haccp.lots.models import Lot
 from haccp.plan.models import Check
 from haccp.premises.models import Instrument, Place, Premises
@@ -30,13 +31,18 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """late: past due, still in grace. due: may be done now. later: opens later today, or in the next few hours."""
+    """late: past due, still in grace. due: may be done now. later: opens later today, or in the next few hours.
+    missed: what nobody has given a reason for, by kind."""
 
     late: tuple[Round, ...]
     due: tuple[Round, ...]
     later: tuple[Round, ...]
-    missed: tuple[MissedCheck, ...]
+    missed: tuple[Unanswered, ...]
     done: tuple[Record, ...]
+
+    @property
+    def missed_count(self) -> int:
+        return sum(one.count for one in self.missed)
 
     @property
     def late_count(self) -> int:
@@ -68,7 +74,7 @@ def today(premises: Premises, now: datetime) -> Today:
         late=_rounds([due for due in open_checks if due.due_at < now]),
         due=_rounds([due for due in open_checks if due.opens_at <= now <= due.due_at]),
         later=_rounds([due for due in open_checks if due.opens_at > now]),
-        missed=tuple(missed_unanswered(premises)),
+        missed=tuple(unanswered(premises)),
         done=tuple(
             Record.objects.for_premises(premises)
             .current()
@@ -82,7 +88,7 @@ def today(premises: Premises, now: datetime) -> Today:
 def missed_unanswered(premises: Premises) -> list[MissedCheck]:
     """Missed checks that nobody has given a reason for, oldest first."""
     return list(
-        MissedCheck.objects.filter(due__premises=premises, reason__isnull=True)
+        MissedCheck.objects.filter(due__premises=premises, due__reason_wanted=True)
         .select_related("due__check_due__control_point", "due__check_due__place", "due__lot")
         .order_by("missed_at")
     )

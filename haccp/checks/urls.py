@@ -15,6 +15,7 @@ urlpatterns = [
     path("recorder/<uuid:trace_id>/", trace.confirm, name="trace_confirm"),
     path("records/<uuid:record_id>/", record.record, name="record"),
     path("records/<uuid:record_id>/amend/", record.amend, name="amend"),
+    path("missed/", missed.missed_list, name="missed_list"),
     path("missed/<uuid:missed_id>/", missed.missed, name="missed"),
     path("batches/<uuid:lot_id>/revision/", revision_move.revision_move, name="revision_move"),
     path("photos/<uuid:photo_id>/", codes.photo, name="photo"),

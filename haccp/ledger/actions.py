@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from django.db import transaction
 from django.db.models import Field, Model
@@ -74,7 +75,8 @@ def seal_across(
     """
     if not transaction.get_connection().in_atomic_block:
         raise LedgerError("Seal in the transaction that writes the row: call this inside transaction.atomic().")
-    logs = {log.pk: log for log in Log.objects.select_for_update().filter(pk__in=among(list(sealings))).order_by("pk")}
+    locked = Log.objects.select_for_update(no_key=True).filter(pk__in=among(list(sealings))).order_by("pk")
+    logs = {row[0]: _Head(*row) for row in locked.values_list("pk", "key", "size", "peaks")}
     for log_id in sealings:
         if log_id not in logs:
             raise LedgerError(f"There is no log {log_id}: open it before anything is sealed in it.")
@@ -85,7 +87,7 @@ def seal_across(
     moved: dict[uuid.UUID, Frontier] = {}
     for log_id, facts in facts_of.items():
         log = logs[log_id]
-        frontier, entries[log_id] = log.frontier, []
+        frontier, entries[log_id] = Frontier(log.size, tuple(bytes.fromhex(peak) for peak in log.peaks)), []
         for sealing in facts:
             entry, frontier = _append(log, frontier, sealing, who[log_id], at)
             entries[log_id].append(entry)
@@ -95,7 +97,16 @@ def seal_across(
     return entries
 
 
-def _move_on(logs: Mapping[uuid.UUID, Log], moved: Mapping[uuid.UUID, Frontier]) -> None:
+class _Head(NamedTuple):
+    """What appending needs of a log."""
+
+    pk: uuid.UUID
+    key: str
+    size: int
+    peaks: list[str]
+
+
+def _move_on(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier]) -> None:
     """By compare-and-set on the size of each log. A CASE over hundreds of rows would cost more than all the rest."""
     connection = transaction.get_connection()
     quote = connection.ops.quote_name
@@ -136,10 +147,10 @@ def _column(name: str) -> str:
     return str(found.column)
 
 
-def _append(log: Log, frontier: Frontier, sealing: Sealing, actor: str, at: dt.datetime) -> tuple[Entry, Frontier]:
+def _append(log: _Head, frontier: Frontier, sealing: Sealing, actor: str, at: dt.datetime) -> tuple[Entry, Frontier]:
     _refuse_unfit(Entry, kind=sealing.kind, subject=sealing.subject)
     entry = Entry(
-        log=log,
+        log_id=log.pk,
         index=frontier.size,
         kind=sealing.kind,
         subject=sealing.subject,

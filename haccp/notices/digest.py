@@ -8,6 +8,7 @@ from haccp.checks import queries as checks
 from haccp.checks.closed import period_on
 from haccp.checks.cover import uncovered
 from haccp.checks.reviewing import unreviewed
+from haccp.checks.unanswered import Unanswered
 from haccp.deviations import queries as deviations
 from haccp.lots.queries import held_count
 from haccp.premises.models import Membership
@@ -25,8 +26,10 @@ def words(membership: Membership, now: datetime) -> tuple[str, str, str]:
         lines.append(f"Closed: {closed.get_without_display()}. {closed.reason}")
     lines += [one.sentence for one in uncovered(premises, now)]
     if today.missed:
-        lines.append(f"{len(today.missed)} missed checks have no reason yet:")
-        lines += [f"  - {one.due.check_due.name}, due {_local(membership, one.missed_at)}" for one in today.missed[:10]]
+        lines.append(f"{today.missed_count} missed checks have no reason yet:")
+        lines += [f"  - {_kind(membership, one)}" for one in today.missed[:10]]
+        if len(today.missed) > 10:
+            lines.append(f"  - and {len(today.missed) - 10} other kinds")
     open_deviations = deviations.open_count(premises)
     if open_deviations:
         lines.append(f"{open_deviations} deviations are open; {held_count(premises)} lots are on hold.")
@@ -42,6 +45,14 @@ def words(membership: Membership, now: datetime) -> tuple[str, str, str]:
     ]
     subject = f"{premises.name}, {day:%A} {day.day} {day:%B}: {len(due)} checks"
     return subject, "\n".join(lines).strip(), reverse("checks:today")
+
+
+def _kind(membership: Membership, kind: Unanswered) -> str:
+    name = f"{kind.check.name}{f' · {kind.about}' if kind.about else ''}"
+    last = _local(membership, kind.last_due)
+    if kind.count == 1:
+        return f"{name}, due {last}"
+    return f"{name}: {kind.count} times, due {_local(membership, kind.first_due)} to {last}"
 
 
 def _local(membership: Membership, moment: datetime) -> str:

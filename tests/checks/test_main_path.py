@@ -24,17 +24,8 @@ def dairy() -> Dairy:
     return open_dairy()
 
 
-def all_else_is_done() -> None:
-    """What the make made due, and is not what the test is about."""
-    DueCheck.objects.unsettled().update(settled_at=MORNING)
-
-
 def test_a_warm_room_holds_every_batch_that_was_in_it_since_it_was_last_met(dairy: Dairy) -> None:
-    makes = []
-    for day in range(3):
-        makes.append(dairy.start_make(at=MORNING + timedelta(days=day)))
-        all_else_is_done()
-    before, inside, _elsewhere = makes
+    before, inside, _elsewhere = (dairy.start_make(at=MORNING + timedelta(days=n)) for n in range(3))
     dairy.event(before, "placed_in_room", at=MORNING + timedelta(days=1), place=dairy.room)
     dairy.event(before, "left_room", at=MORNING + timedelta(days=2), place=None)
     dairy.event(inside, "placed_in_room", at=MORNING + timedelta(days=2), place=dairy.room)
@@ -52,7 +43,6 @@ def test_a_warm_room_holds_every_batch_that_was_in_it_since_it_was_last_met(dair
 
 def test_a_deviation_is_closed_with_a_signature_and_lifts_its_holds(dairy: Dairy) -> None:
     make = dairy.start_make(at=MORNING)
-    all_else_is_done()
     dairy.event(make, "placed_in_room", at=MORNING + timedelta(hours=10), place=dairy.room)
     at = MORNING + timedelta(days=1)
     dairy.save("Room 1 temperature", "16.5", at=at, instrument_id=dairy.thermometer.id)

@@ -9,7 +9,7 @@ from batches.release.gate import gate_of
 from batches.release.models import Release
 from haccp.checks import actions as checks
 from haccp.checks.daybook import day_book
-from haccp.checks.models import DueCheck
+from haccp.checks.models import DueCheck, PlanningMark
 from tests.dairy import HOUR, PASSWORD, Dairy
 
 
@@ -57,7 +57,10 @@ def made_and_met(dairy: Dairy, *, at: datetime) -> Make:
 
 
 def sign_day(dairy: Dairy, day: date, *, now: datetime) -> None:
-    """The helper signs it off, the maker reviews it."""
+    """The helper signs it off, the maker reviews it. The rounds of the clock are no matter here: none are due."""
+    PlanningMark.objects.get_or_create(
+        premises=dairy.owner.premises, defaults={"planned_until": now + timedelta(days=30)}
+    )
     for scope, meaning in ((dairy.helper, "signed_off"), (dairy.maker, "reviewed")):
         checks.day_sign(
             scope=scope,

@@ -8,7 +8,7 @@ from django.utils import timezone
 from haccp.checks.actions.missed import flag_past_grace
 from haccp.checks.actions.plan_due import plan_due
 from haccp.checks.daybook import DayBook, day_book
-from haccp.checks.models import DaySignature
+from haccp.checks.models import DaySignature, DueCheck
 from haccp.checks.reviewing import day_reviewed
 from haccp.ledger import actions as ledger
 from haccp.ledger import signed_heads
@@ -50,7 +50,7 @@ def day_sign(
     # What the schedule has not come to yet must not be signed over; a refusal takes the flags back with it, and the
     # next sweep makes them again.
     plan_due(premises=premises, now=now)
-    flag_past_grace(premises=premises, now=now)
+    flag_past_grace(DueCheck.objects.for_premises(premises), now)
     book = day_book(premises, day)
     _refuse(book, meaning, scope, now)
     if book.content_sha256 != seen_sha256:

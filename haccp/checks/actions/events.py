@@ -54,7 +54,6 @@ def event_record(
     if occurred_at > now + CLOCK_TOLERANCE:
         raise ActionError("That time is in the future; correct the time.", field="occurred_at")
     place = _place(scope, place_id)
-    flag_past_grace(premises=scope.premises, now=now)
     days_changed(scope.premises, [occurred_at], now)
     event = lots.event_add(
         scope=scope,

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from haccp.checks import consequences, sealing
 from haccp.checks.models import DueCheck, MissedCheck, MissedReason
+from haccp.checks.models.due import DueQuerySet
 from haccp.checks.reviewing import RECENT, days_changed
 from haccp.ledger import actions as ledger
 from haccp.ledger.actions import Sealing
@@ -33,7 +34,9 @@ def missed_flag(*, due_ids: Sequence[UUID], now: datetime) -> list[MissedCheck]:
     All or none: one that fails undoes the others of the same call.
     """
     asked = DueCheck.objects.filter(pk__in=among(due_ids))
-    locked = Premises.objects.select_for_update().filter(pk__in=asked.values("premises_id")).order_by("pk")
+    # no_key: rows that refer to the premises may be added meanwhile.
+    here = Premises.objects.filter(pk__in=asked.values("premises_id"))
+    locked = here.select_for_update(no_key=True).order_by("pk")
     log_of = dict(locked.values_list("pk", "log_id"))
     dues = list(asked.past_grace(now).order_by("grace_ends_at", "pk"))
     # Many dues share a check: each is read once.
@@ -69,15 +72,14 @@ def _note_changed_days(dues: Sequence[DueCheck], now: datetime) -> None:
         days_changed(premises, old[premises.pk], now)
 
 
-def flag_past_grace(*, premises: Premises, now: datetime) -> list[MissedCheck]:
-    """Flags what is past its grace at one premises, as a sweep would have done by now.
+def flag_past_grace(dues: DueQuerySet, now: datetime) -> list[MissedCheck]:
+    """Flags those of these due checks, of one premises, that are past their grace, as a sweep would have done by now.
 
-    Called before anything is written that could settle or take back what is due: so the flags follow from the plan and
-    the events alone, and not from when a sweep happened to run. The caller is in a transaction and has locked the
+    Called before anything is written that settles, takes back or signs over them: so the flags follow from the plan
+    and the events alone, and not from when a sweep happened to run. The caller is in a transaction and has locked the
     premises.
     """
-    past = DueCheck.objects.for_premises(premises).past_grace(now).order_by("grace_ends_at", "pk")
-    ids = list(past.values_list("pk", flat=True))
+    ids = list(dues.past_grace(now).order_by("grace_ends_at", "pk").values_list("pk", flat=True))
     return missed_flag(due_ids=ids, now=now) if ids else []
 
 

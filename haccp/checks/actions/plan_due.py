@@ -80,7 +80,7 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
                     _row(check, lot.premises, slot, lot)
                     for slot in _slots(check, lot.premises, start, until, events, calendar)
                 ]
-    _take_back(DueCheck.objects.filter(lot=lot), rows)
+    _take_back(DueCheck.objects.filter(lot=lot), rows, now)
     return insert_due(rows)
 
 
@@ -134,7 +134,7 @@ def plan_due_for_use(*, premises: Premises, place: Place, used_at: datetime, now
                 _row(check, premises, slot, None) for slot in _slots(check, premises, start, stop, events, calendar)
             ]
     planned = DueCheck.objects.filter(check_due__in=by_use, due_at__gte=since, due_at__lt=until)
-    _take_back(planned, rows)
+    _take_back(planned, rows, now)
     made = insert_due(rows)
     _answer_by_extras(planned.filter(check_due__cadence__when="before_first"), now)
     return made
@@ -164,7 +164,7 @@ def _answer_by_extras(planned: DueQuerySet, now: datetime) -> None:
 def replan_after_approval(*, premises: Premises, revision: PlanRevision, at: datetime) -> None:
     """Takes back what an earlier revision had planned past the new one's start and nobody has done yet."""
     assert revision.effective_from is not None
-    flag_past_grace(premises=premises, now=at)  # no new plan takes back what was missed
+    flag_past_grace(DueCheck.objects.for_premises(premises), at)  # no new plan takes back what was missed
     replan_from(premises=premises, moment=revision.effective_from)
     used = Check.objects.filter(
         revision__premises=premises, revision__approval__isnull=False, cadence__kind="use", place__isnull=False
@@ -270,10 +270,13 @@ def _row(check: Check, premises: Premises, slot: Slot, lot: Lot | None) -> DueCh
     )
 
 
-def _take_back(planned: DueQuerySet, rows: list[DueCheck]) -> None:
-    """What was planned before an event ended it (the batch left the room) and nobody has done falls due no more."""
+def _take_back(planned: DueQuerySet, rows: list[DueCheck], now: datetime) -> None:
+    """What was planned before an event ended it (the batch left the room) and nobody has done falls due no more.
+
+    What is past its grace by then was missed, whether a sweep has come to it or not.
+    """
     keys = {(row.check_due_id, row.slot_key) for row in rows}
-    for due in planned.unsettled():
+    for due in planned.unsettled().filter(grace_ends_at__gt=now):
         if (due.check_due_id, due.slot_key) not in keys:
             DueCheck.objects.filter(pk=due.pk, settled_at__isnull=True).delete()
 

@@ -112,7 +112,8 @@ def record_save(
             "note": note.strip(),
         }
         return _already(scope, there, check_id, entries, observed_at, about)
-    flag_past_grace(premises=scope.premises, now=now)
+    if due_id is not None:
+        flag_past_grace(DueCheck.objects.for_premises(scope.premises).filter(pk=due_id), now)
     draft = _look_up(
         scope, check_id=check_id, due_id=due_id, lot_id=lot_id, instrument_id=instrument_id, trace_id=trace_id
     )

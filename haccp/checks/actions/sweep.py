@@ -32,9 +32,9 @@ class SweepResult:
 def sweep(*, now: datetime | None = None) -> SweepResult:
     """Flags what is past its grace, plans ahead for every premises that needs it, and flags what that brought up.
 
-    Checks are flagged some hundreds to a transaction; one that fails is taken by itself, reported and tried again at
-    the next sweep, and does not stop the others. Running it twice, late, or on several workers at once gives the same
-    flags.
+    Checks are flagged many to a transaction. Where that fails they are halved until the one that fails is by itself:
+    it is reported, tried again at the next sweep, and does not stop the others. Running it twice, late, or on several
+    workers at once gives the same flags.
     """
     now = now or timezone.now()
     errors: list[str] = []
@@ -79,7 +79,8 @@ def _flag_together(due_ids: Sequence[UUID], now: datetime, errors: list[str]) ->
             log.exception("Flagging due check %s failed; it is tried again at the next sweep.", due_ids[0])
             errors.append(f"flagging {due_ids[0]}: {error}")
             return 0
-        log.warning("Flagging %s checks together failed (%s); each is tried by itself.", len(due_ids), error)
+        log.warning("Flagging %s checks together failed (%s); they are tried in halves.", len(due_ids), error)
     if len(due_ids) == 1:
         return 0
-    return sum(_flag_together([due_id], now, errors) for due_id in due_ids)
+    middle = len(due_ids) // 2
+    return sum(_flag_together(half, now, errors) for half in (due_ids[:middle], due_ids[middle:]))
