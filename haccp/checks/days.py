@@ -53,7 +53,7 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
     )
     missed = list(MissedCheck.objects.filter(**due_then).values_list("due__due_at", "flagged_at", "reason__id"))
     reasons = MissedReason.objects.filter(**{f"missed__{key}": value for key, value in due_then.items()})
-    events = LotEvent.objects.filter(lot__premises=premises, occurred_at__gte=start, occurred_at__lt=end)
+    events = LotEvent.every.filter(lot__premises=premises, occurred_at__gte=start, occurred_at__lt=end)
     undone = DueCheck.objects.for_premises(premises).unsettled().filter(due_at__gte=start, due_at__lt=min(end, now))
     changes = _last_change(
         premises,
@@ -62,7 +62,12 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
             *((observed, amended or recorded) for observed, recorded, amended in records),
             *((due_at, flagged_at) for due_at, flagged_at, _ in missed),
             *reasons.values_list("missed__due__due_at", "given_at"),
-            *events.values_list("occurred_at", "recorded_at"),
+            *(
+                (occurred, corrected or recorded)
+                for occurred, recorded, corrected in events.values_list(
+                    "occurred_at", "recorded_at", "corrected_by__recorded_at"
+                )
+            ),
         ],
     )
     unanswered = [due_at for due_at, _, reason in missed if reason is None]

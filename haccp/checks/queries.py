@@ -283,7 +283,12 @@ def missed_in_full(premises: Premises, missed_id: UUID) -> MissedCheck | None:
     return (
         MissedCheck.objects.filter(due__premises=premises, id=missed_id)
         .select_related(
-            "due__check_due__control_point", "due__check_due__place", "due__lot", "reason__given_by", "deviation"
+            "due__check_due__control_point",
+            "due__check_due__place",
+            "due__lot",
+            "reason__given_by",
+            "deviation",
+            "deviation_joined__deviation",
         )
         .first()
     )

@@ -88,6 +88,26 @@ class Deviation(models.Model):
         return f"deviation:{self.id}"
 
 
+class MissedAgain(models.Model):
+    """A check missed again while the deviation of the first time stands open and nothing was met in between.
+
+    It is one loss of control that goes on, and is answered as one: what came there meanwhile is implicated by the open
+    deviation (actions.implicate).
+    """
+
+    missed = models.OneToOneField(
+        MissedCheck, on_delete=models.PROTECT, primary_key=True, related_name="deviation_joined"
+    )
+    deviation = models.ForeignKey(Deviation, on_delete=models.PROTECT, related_name="missed_again")
+    joined_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["missed__missed_at"]
+
+    def __str__(self) -> str:
+        return f"{self.deviation}: {self.missed}"
+
+
 class ImplicatedLot(models.Model):
     """A lot that the breach may have touched, by which way, and from when on."""
 

@@ -165,6 +165,7 @@ def _content(
         "deviation": deviation.reference,
         "summary": deviation.summary,
         "occurred": deviation.occurred_at,
+        "missed_again": list(deviation.missed_again.values_list("missed__missed_at", flat=True)),
         "implicated": [{"lot": one.lot.code, "why": one.why} for one in implicated],
         "steps": [
             {
@@ -210,6 +211,7 @@ def deviation_in_full(premises: Premises, deviation_id: UUID) -> Deviation | Non
             "closure__signature",
             "closure__closed_by",
         )
+        .prefetch_related("missed_again__missed")
         .first()
     )
 

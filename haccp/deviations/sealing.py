@@ -9,6 +9,7 @@ from haccp.deviations.models import (
     Evidence,
     ImplicatedLot,
     LotEnd,
+    MissedAgain,
     Task,
     TaskDone,
     Widening,
@@ -39,6 +40,10 @@ def deviation_body(deviation: Deviation, implicated: Iterable[ImplicatedLot]) ->
         "origin_unknown": deviation.origin_unknown,
         "implicated": _lots(implicated),
     }
+
+
+def missed_again_body(row: MissedAgain) -> Body:
+    return {"deviation": row.deviation_id, "missed": row.missed_id, "joined": row.joined_at}
 
 
 def step_body(step: CorrectiveStep) -> Body:
@@ -123,6 +128,13 @@ def register() -> None:
         rows=lambda: Deviation.objects.prefetch_related("implicated"),
         body=_stored_deviation,
         log_key="premises__log__key",
+    )
+    register_rows(
+        "deviation.missed_again",
+        prefix="missed_again",
+        rows=MissedAgain.objects.all,
+        body=missed_again_body,
+        log_key="deviation__premises__log__key",
     )
     register_rows(
         "deviation.step",

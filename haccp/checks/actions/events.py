@@ -109,6 +109,7 @@ def event_correct(
         raise ActionError("Say why the time is corrected; both stay on file.", field="reason")
     if occurred_at > now + CLOCK_TOLERANCE:
         raise ActionError("That time is in the future; correct the time.", field="occurred_at")
+    days_changed(scope.premises, [wrong.occurred_at, occurred_at], now)
     event = lots.event_add(
         scope=scope,
         lot=wrong.lot,

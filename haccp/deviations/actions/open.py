@@ -1,7 +1,7 @@
 """Opens deviations: from a ruling, from a missed check that guards a critical limit, or by hand."""
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID, uuid4
@@ -14,8 +14,14 @@ from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations import sealing
 from haccp.deviations.actions.implicate import implicated_rows
-from haccp.deviations.implication import Implication, implicated, implicated_by_missed, implicated_by_name
-from haccp.deviations.models import Deviation
+from haccp.deviations.implication import (
+    Implication,
+    implicated,
+    implicated_by_missed,
+    implicated_by_name,
+    last_met_before,
+)
+from haccp.deviations.models import Deviation, MissedAgain
 from haccp.deviations.reach import reach
 from haccp.ledger import actions as ledger
 from haccp.ledger.actions import Sealing
@@ -43,14 +49,63 @@ def after_record(scope: Scope, record: Record, rulings: Sequence[RulingRow], at:
 
 
 def after_missed(missed: Sequence[MissedCheck], at: datetime) -> None:
-    """Runs inside the flags' transaction: opens a deviation for each that guards a critical limit or says so."""
+    """Runs inside the flags' transaction: each that guards a critical limit or says so opens a deviation, or joins the
+    one that stands open since the same check was missed and nothing was met in between."""
     opening = [one for one in missed if one.due.check_due.deviates_if_missed]
+    if not opening:
+        return
     premises = Premises.objects.select_related("log").in_bulk({one.due.premises_id for one in opening})
-    implications = implicated_by_missed(opening, premises, at)
+    met = last_met_before(opening)
+    standing = _standing(premises)
+    first_of: dict[UUID, MissedCheck] = {}
+    joining: list[tuple[MissedCheck, MissedCheck | Deviation]] = []
+    for one in opening:
+        run = standing.get(_run(one))
+        if run is None or run[0] < (met.get(one.pk) or run[0]):
+            first_of[one.pk] = one
+            standing[_run(one)] = (one.missed_at, one)
+        else:
+            joining.append((one, run[1]))
+    firsts = list(first_of.values())
+    implications = implicated_by_missed(firsts, premises, at)
     openings = [
-        _of_missed(premises[one.due.premises_id], one, found) for one, found in zip(opening, implications, strict=True)
+        _of_missed(premises[one.due.premises_id], one, found) for one, found in zip(firsts, implications, strict=True)
     ]
-    _open_all(openings, actor=SCHEDULE_ACTOR, at=at)
+    opened = dict(zip(first_of, _open_all(openings, actor=SCHEDULE_ACTOR, at=at), strict=True))
+    rows = [
+        MissedAgain(missed=one, deviation=opened[to.pk] if isinstance(to, MissedCheck) else to, joined_at=at)
+        for one, to in joining
+    ]
+    _join_all(rows, premises, at)
+
+
+Run = tuple[UUID, str, UUID | None]
+
+
+def _run(missed: MissedCheck) -> Run:
+    due = missed.due
+    return due.premises_id, due.check_due.key, due.lot_id
+
+
+def _standing(premises: Collection[UUID]) -> dict[Run, tuple[datetime, MissedCheck | Deviation]]:
+    """Open deviations of missed checks by what was missed: since when, and which; the last of each. One query."""
+    of_missed = Deviation.objects.open().filter(premises__in=among(premises), cause=Deviation.Cause.MISSED)
+    found: dict[Run, tuple[datetime, MissedCheck | Deviation]] = {}
+    for one in of_missed.select_related("missed__due__check_due").order_by("occurred_at"):
+        if one.missed is not None:
+            found[_run(one.missed)] = (one.occurred_at, one)
+    return found
+
+
+def _join_all(rows: Sequence[MissedAgain], premises: Mapping[UUID, Premises], at: datetime) -> None:
+    insert(rows)
+    sealings: dict[UUID, list[Sealing]] = defaultdict(list)
+    for row in rows:
+        log_id = premises[row.missed.due.premises_id].log_id
+        body = sealing.missed_again_body(row)
+        sealings[log_id].append(Sealing("deviation.missed_again", f"missed_again:{row.pk}", body))
+    if sealings:
+        ledger.seal_across(sealings, actor=SCHEDULE_ACTOR, at=at)
 
 
 def _of_missed(premises: Premises, missed: MissedCheck, implication: Implication) -> "_Opening":

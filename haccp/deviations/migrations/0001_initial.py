@@ -160,6 +160,17 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='MissedAgain',
+                    fields=[
+                        ('missed', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='deviation_joined', serialize=False, to='checks.missedcheck')),
+                        ('joined_at', models.DateTimeField()),
+                        ('deviation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='missed_again', to='deviations.deviation')),
+                    ],
+                    options={
+                        'ordering': ['missed__missed_at'],
+                    },
+                ),
+                migrations.CreateModel(
                     name='ImplicatedLot',
                     fields=[
                         ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),

@@ -18,4 +18,5 @@ class Migration(migrations.Migration):
         RefuseChanges("deviations_taskdone"),
         RefuseChanges("deviations_evidence"),
         RefuseChanges("deviations_lotend"),
+        RefuseChanges("deviations_missedagain"),
     ]

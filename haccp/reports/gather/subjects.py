@@ -33,6 +33,7 @@ from haccp.reports.gather.verifying import calibrations_in, members_in, samples_
 ABOUT_DEVIATIONS: tuple[tuple[str, Any], ...] = (
     ("step", CorrectiveStep),
     ("widening", Widening),
+    ("missed_again", MissedAgain),
     ("task", Task),
     ("evidence", Attached),
     ("lot_end", LotEnd),
