@@ -13,7 +13,7 @@ from batches.making.models import Brine, Make
 from batches.release.models import Release
 from batches.stock.models import Item, ItemEvent
 from haccp.checks.models import DaySignature, MissedReason, Reading, Record
-from haccp.deviations.models import Closure, CorrectiveStep, LotEnd, Task, TaskDone, Widening
+from haccp.deviations.models import Closure, CorrectiveStep, LotEnd, MissedAgain, Task, TaskDone, Widening
 from haccp.deviations.models import Evidence as Attached
 from haccp.lots.models import Hold, HoldLift, LotEvent, LotLink, LotOrigin
 from haccp.plan.models import FlowConfirmation, PlanReview, PlanRevision
