@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.db.models import OuterRef, Subquery
+
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, MissedReason, Record
 from haccp.checks.queries import day_bounds
 from haccp.lots.models import LotEvent
@@ -49,7 +51,8 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
     records = list(
         Record.objects.for_premises(premises)
         .filter(observed_at__gte=start, observed_at__lt=end)
-        .values_list("observed_at", "recorded_at", "amended_by__recorded_at")
+        .annotate(amended_at=Subquery(Record.objects.filter(amends=OuterRef("pk")).values("recorded_at")[:1]))
+        .values_list("observed_at", "recorded_at", "amended_at")
     )
     missed = list(MissedCheck.objects.filter(**due_then).values_list("due__due_at", "flagged_at", "reason__id"))
     reasons = MissedReason.objects.filter(**{f"missed__{key}": value for key, value in due_then.items()})

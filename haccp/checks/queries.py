@@ -162,7 +162,7 @@ def last_records(dues: Sequence[DueCheck]) -> dict[UUID, Record]:
 def _last_of_lots(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
     if not dues:
         return {}
-    latest = Record.objects.current().filter(check_done=OuterRef("check_due"), lot=OuterRef("lot"))
+    latest = Record.objects.current_one_by_one().filter(check_done=OuterRef("check_due"), lot=OuterRef("lot"))
     return dict(
         DueCheck.objects.filter(pk__in=[due.pk for due in dues])
         .annotate(last_id=Subquery(latest.order_by("-observed_at").values("pk")[:1]))
@@ -176,7 +176,7 @@ def _last_of_checks(dues: Sequence[DueCheck]) -> dict[UUID, UUID]:
     if not dues:
         return {}
     keys = {UUID(due.check_due.key) for due in dues}
-    latest = Record.objects.current().filter(check_done=OuterRef("pk")).order_by("-observed_at")
+    latest = Record.objects.current_one_by_one().filter(check_done=OuterRef("pk")).order_by("-observed_at")
     newest: dict[UUID, tuple[datetime, UUID]] = {}
     of_keys = Check.objects.filter(Q(pk__in=keys) | Q(origin__in=keys)).annotate(
         last_id=Subquery(latest.values("pk")[:1]), last_at=Subquery(latest.values("observed_at")[:1])
@@ -194,7 +194,7 @@ def same_check(check: Check) -> QuerySet[Check]:
 
 
 def last_record(todo: CheckToDo) -> Record | None:
-    found = Record.objects.current().filter(check_done__in=same_check(todo.check))
+    found = Record.objects.current_one_by_one().filter(check_done__in=same_check(todo.check))
     if todo.lot is not None:
         found = found.filter(lot=todo.lot)
     return found.with_details().order_by("-observed_at").first()

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Count, Max, Min, Q
+from django.db.models import CharField, Count, Max, Min, Q
+from django.db.models.functions import Cast
 
 from haccp.checks.models import DueCheck, MissedCheck
 from haccp.lots.models import Lot
@@ -43,12 +44,13 @@ class Unanswered:
 
 def unanswered(premises: Premises) -> list[Unanswered]:
     """The critical ones first, then the oldest. Three queries, and they read what is unanswered alone."""
+    # PostgreSQL 15 has no smallest of ids.
     rows = (
         DueCheck.objects.for_premises(premises)
         .filter(reason_wanted=True)
         .order_by()
         .values_list("check_due", "lot")
-        .annotate(Count("pk"), Min("due_at"), Max("due_at"), Min("missed__pk"))
+        .annotate(count=Count("pk"), first=Min("due_at"), last=Max("due_at"), one=Min(Cast("missed__pk", CharField())))
     )
     found = list(rows)
     checks = Check.objects.select_related("control_point", "place").in_bulk({row[0] for row in found})
@@ -59,7 +61,7 @@ def unanswered(premises: Premises) -> list[Unanswered]:
         there = kinds.get((check.key, lot_id))
         if there is not None:
             count, first, last = count + there.count, min(first, there.first_due), max(last, there.last_due)
-        only = one if count == 1 else None
+        only = UUID(one) if count == 1 else None
         kinds[check.key, lot_id] = Unanswered(check, lots[lot_id] if lot_id else None, count, first, last, only)
     return sorted(kinds.values(), key=lambda one: (not one.check.control_point.is_critical, one.first_due, one.key))
 

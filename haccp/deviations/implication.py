@@ -87,7 +87,7 @@ def implicated_by_missed(
 def last_met_before(missed: Sequence[MissedCheck]) -> dict[UUID, datetime | None]:
     """As `last_met_at` for each, in three queries; of a check about a lot, when it was last met for that lot."""
     rows = MissedCheck.objects.filter(pk__in=among([one.pk for one in missed]))
-    met = Record.objects.current().filter(
+    met = Record.objects.current_one_by_one().filter(
         Exists(RulingRow.objects.filter(record=OuterRef("pk"))),
         ~Exists(RulingRow.objects.filter(record=OuterRef("pk")).exclude(ruling__in=SATISFIED)),
         premises=OuterRef("due__premises"),
