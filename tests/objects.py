@@ -98,6 +98,8 @@ ROUTES = {
     ("api/v1/records/", "pk"): "record",
     ("api/v1/recorder-files/", "pk"): "trace",
     ("api/v1/missed/", "pk"): "missed",
+    ("api/v1/closed-periods/", "pk"): "period",
+    ("api/v1/absences/", "pk"): "absence",
     ("api/v1/deviations/tasks/", "pk"): "task",
     ("api/v1/deviations/evidence/", "pk"): "evidence",
     ("api/v1/deviations/", "pk"): "deviation",

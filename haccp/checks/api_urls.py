@@ -1,6 +1,6 @@
 from django.urls import path
 
-from haccp.checks import api, day_converter
+from haccp.checks import api, api_around, day_converter
 
 day_converter.register()
 
@@ -15,6 +15,13 @@ urlpatterns = [
     path("recorder-files/", api.Traces.as_view()),
     path("recorder-files/<uuid:pk>/", api.TraceDetail.as_view()),
     path("missed/<uuid:pk>/reason/", api.MissedReasons.as_view()),
+    path("missed/reasons/", api_around.ReasonsTogether.as_view()),
+    path("photos/", api_around.Photos.as_view()),
+    path("closed-periods/", api_around.ClosedPeriods.as_view()),
+    path("closed-periods/<uuid:pk>/reopening/", api_around.Reopenings.as_view()),
+    path("absences/", api_around.Absences.as_view()),
+    path("absences/<uuid:pk>/return/", api_around.Returns.as_view()),
+    path("checks/<uuid:pk>/keeper/", api_around.Keepers.as_view()),
     path("days/<day:day>/", api.Day.as_view()),
     path("days/<day:day>/signatures/", api.DaySignatures.as_view()),
 ]
