@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics
 from rest_framework.parsers import MultiPartParser
@@ -15,6 +16,7 @@ from rest_framework.views import APIView
 from haccp.checks import actions
 from haccp.checks import api_around_shapes as shapes
 from haccp.checks.models import Absence, ClosedPeriod
+from haccp.plan.models import Check
 from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.errors import ActionError
@@ -87,6 +89,7 @@ class Reopenings(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """The dairy starts again before the period's last day."""
+        get_object_or_404(ClosedPeriod, pk=pk, premises=scope_of(request).premises)
         sent = sent_in(request, shapes.OnShape)
         opened = actions.reopening_add(scope=scope_of(request), period_id=pk, on=sent["on"])
         return Response(shapes.ClosedShape(opened.period).data, status=201)
@@ -127,6 +130,7 @@ class Returns(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """Back before the last day."""
+        get_object_or_404(Absence, pk=pk, membership__premises=scope_of(request).premises)
         back = actions.absence_end(scope=scope_of(request), absence_id=pk, on=sent_in(request, shapes.OnShape)["on"])
         return Response(shapes.AbsenceShape(back.absence).data, status=201)
 
@@ -138,6 +142,7 @@ class Keepers(APIView):
     @once
     def post(self, request: Request, pk: UUID) -> Response:
         """From now on this person does the check; null: whoever is there."""
+        get_object_or_404(Check, pk=pk, revision__premises=scope_of(request).premises)
         sent = sent_in(request, shapes.KeeperNewShape)
         person = _works_here(request, sent["person"], "person")
         said = actions.keeper_set(scope=scope_of(request), keeper_id=sent["id"], check_id=pk, membership_id=person)
