@@ -7,6 +7,7 @@ first use in DATA_DIR: a reader then sees that nothing was changed since, and as
 
 import datetime as dt
 import os
+import tempfile
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,12 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 from cryptography.x509.oid import NameOID
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
+from pyhanko.pdf_utils import generic
+from pyhanko.pdf_utils.content import RawContent
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.pdf_utils.layout import BoxConstraints
 from pyhanko.sign import signers
-from pyhanko.sign.fields import SigSeedSubFilter
+from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter, append_signature_field
 
 FILE = "paper_keystore.p12"
 FIELD = "Service"
@@ -41,7 +45,35 @@ def sign_paper(path: Path, *, premises: str) -> None:
         location=premises,
     )
     with path.open("rb+") as file:
-        signers.sign_pdf(IncrementalPdfFileWriter(file), about, signer=_signer(), in_place=True)
+        writer = _MetadataKept(file)
+        _add_field(writer)
+        signers.sign_pdf(writer, about, signer=_signer(), in_place=True)
+
+
+def signed(content: bytes, *, premises: str) -> bytes:
+    """The same for a paper that is in memory."""
+    with tempfile.TemporaryDirectory(prefix="paper-") as folder:
+        path = Path(folder) / "paper.pdf"
+        path.write_bytes(content)
+        sign_paper(path, premises=premises)
+        return path.read_bytes()
+
+
+def _add_field(writer: IncrementalPdfFileWriter) -> None:
+    """An unseen field with an empty appearance, which PDF/A asks of every annotation."""
+    append_signature_field(writer, SigFieldSpec(sig_field_name=FIELD))
+    field: Any = writer.root["/AcroForm"]["/Fields"][-1].get_object()
+    empty = RawContent(b"", box=BoxConstraints(width=1, height=1)).as_form_xobject()
+    made: Any = generic
+    field[generic.pdf_name("/AP")] = made.DictionaryObject({generic.pdf_name("/N"): writer.add_object(empty)})
+    writer.mark_update(writer.root["/AcroForm"]["/Fields"].raw_get(-1))
+
+
+class _MetadataKept(IncrementalPdfFileWriter):
+    """Adds the signature and nothing else: the XMP of a paper says what it said before."""
+
+    def _update_meta(self) -> None:
+        pass
 
 
 def _signer() -> Any:

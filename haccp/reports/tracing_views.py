@@ -14,6 +14,7 @@ from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
 from haccp.reports.layout.recall import recall_pdf as recall_bytes
 from haccp.reports.layout.trace import trace_pdf as trace_bytes
+from haccp.reports.signing import signed
 
 
 @needs(Right.READ)
@@ -22,7 +23,7 @@ def trace_pdf(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     lot = get_object_or_404(lots_of(premises), pk=lot_id)
     trace = trace_of(premises, lot, reader=request.scope.user)
     made = trace_bytes(premises, trace, sent_of(trace.lots), made_at=timezone.now())
-    return _pdf(made, f"trace-{lot.code}.pdf")
+    return _pdf(signed(made, premises=premises.name), f"trace-{lot.code}.pdf")
 
 
 @needs(Right.READ)
@@ -33,7 +34,8 @@ def recall_pdf(request: ScopedRequest, recall_id: UUID) -> HttpResponse:
     if course.chosen is None or course.chosen.lot is None:
         raise Http404
     found = findings(premises, course.chosen.lot, course.chosen.reach, course.chosen.at)
-    return _pdf(recall_bytes(premises, course, found, made_at=timezone.now()), f"recall-{found.lot.code}.pdf")
+    made = recall_bytes(premises, course, found, made_at=timezone.now())
+    return _pdf(signed(made, premises=premises.name), f"recall-{found.lot.code}.pdf")
 
 
 def _pdf(content: bytes, name: str) -> HttpResponse:

@@ -59,9 +59,20 @@ def words(text: str, style: ParagraphStyle = BODY) -> Paragraph:
     return Prose(str(text), style)
 
 
-def linked(text: str, key: str, style: ParagraphStyle = BODY) -> Paragraph:
-    """Text that leads to the place called key."""
-    return Paragraph(f'<a href="#{key}" color="#0f5257"><u>{markup(text)}</u></a>', style)
+class Linked(Paragraph):
+    """Text that leads to the place called key, by a link that is printed like any other (PDF/A asks that it say so)."""
+
+    def __init__(self, text: str, key: str, style: ParagraphStyle = BODY) -> None:
+        marked: Any = f'<font color="#0f5257"><u>{markup(text)}</u></font>'
+        super().__init__(marked, style)
+        self.key = key
+
+    def split(self, available_width: float, available_height: float) -> list[Flowable]:
+        return []
+
+    def draw(self) -> None:
+        super().draw()
+        self.canv.linkRect("", self.key, (0, 0, self.width, self.height), relative=1, F=4)
 
 
 class ContentsLine(Flowable):

@@ -12,6 +12,7 @@ from haccp.reports.dates import LocalTime
 from haccp.reports.draw.blanks import BlankColumn, BlankTable
 from haccp.reports.draw.document import DocumentFacts, PackDocument
 from haccp.reports.draw.ink import SMALL, SMALL_QUIET
+from haccp.reports.draw.lasting import archived
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.gather.blank_forms import Blank, FormSheet
@@ -35,18 +36,19 @@ def blank_forms_pdf(revision: PlanRevision, forms: tuple[FormSheet, ...], *, sit
     sheet = Sheet(
         paper_of(premises.jurisdiction), LocalTime(premises.zone), lambda count: None, addresses=Addresses(site)
     )
+    facts = DocumentFacts(
+        title=f"Forms of {premises.name}, plan revision {revision.number}",
+        author=premises.name,
+        subject="Blank forms for the checks of a HACCP plan",
+        running_head=f"{premises.name} · forms, plan revision {revision.number}",
+    )
     document = PackDocument(
         made,
         sheet.paper,
-        DocumentFacts(
-            title=f"Forms of {premises.name}, plan revision {revision.number}",
-            author=premises.name,
-            subject="Blank forms for the checks of a HACCP plan",
-            running_head=f"{premises.name} · forms, plan revision {revision.number}",
-        ),
+        facts,
     )
     document.draw(_pages(revision, forms, sheet, made_at))
-    return made.getvalue()
+    return archived(made.getvalue(), facts)
 
 
 def _pages(revision: PlanRevision, forms: tuple[FormSheet, ...], sheet: Sheet, made_at: datetime) -> Iterator[Flowable]:

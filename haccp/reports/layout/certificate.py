@@ -14,6 +14,7 @@ from haccp.ledger.models import Entry
 from haccp.reports.dates import LocalTime, day_words
 from haccp.reports.draw.document import CAUTION, DocumentFacts, PackDocument
 from haccp.reports.draw.ink import DOCUMENT_TITLE, SMALL_QUIET
+from haccp.reports.draw.lasting import archived
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import Paper, paper_of
 from haccp.reports.draw.rows import STRONG, Column, Line, Row, RowTable, Words
@@ -49,7 +50,7 @@ def certificate_pdf(calibration: Calibration, units: ReaderUnits, *, address: st
         running_head=f"{premises.name} · calibration of {name}",
     )
     PackDocument(made, paper, facts).draw(_story(calibration, units, time, paper, address, made_at))
-    return made.getvalue()
+    return archived(made.getvalue(), facts)
 
 
 def _story(

@@ -7,7 +7,7 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.draw.ink import SMALL, STRONG
-from haccp.reports.draw.marks import Facts, Heading, Panel, linked, words
+from haccp.reports.draw.marks import Facts, Heading, Linked, Panel, words
 from haccp.reports.draw.rows import QUIET_FACE, Column, Line, Row, RowTable, Words
 from haccp.reports.draw.rows import STRONG as STRONG_FACE
 from haccp.reports.gather.deviation_sheets import DeviationSheet, StepLine
@@ -78,7 +78,7 @@ def _deviation(deviation: DeviationSheet, sheet: Sheet) -> Iterator[Flowable]:
     )
     if deviation.record is not None:
         ref, record_id = deviation.record
-        yield linked(f"The record that opened it: entry {ref.lstrip('#')}", record_key(record_id), SMALL)
+        yield Linked(f"The record that opened it: entry {ref.lstrip('#')}", record_key(record_id), SMALL)
     yield Spacer(1, 3)
     yield from _product(deviation, sheet)
     yield from _steps(deviation, sheet)

@@ -9,8 +9,8 @@ from reportlab.platypus import CondPageBreak, PageBreak
 from reportlab.platypus.flowables import Flowable
 
 from haccp.reports.dates import LocalTime
-from haccp.reports.draw.attachment import attach_records
 from haccp.reports.draw.document import DocumentFacts, Drawn, PackDocument
+from haccp.reports.draw.lasting import attach_records
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.gather.gathered import Gathered
 from haccp.reports.layout import acidity, batches, climate, contents, cover, deviations, heat, plan

@@ -11,6 +11,7 @@ from haccp.plan.models import PlanRevision
 from haccp.reports.dates import LocalTime
 from haccp.reports.draw.document import CAUTION, DocumentFacts, PackDocument
 from haccp.reports.draw.ink import SMALL_QUIET
+from haccp.reports.draw.lasting import archived
 from haccp.reports.draw.marks import words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.gather.plan_sheets import RevisionSheet, revision_sheet
@@ -31,19 +32,20 @@ def plan_pdf(revision: PlanRevision, part: str = "all", *, until: datetime | Non
     made = BytesIO()
     sheet = Sheet(paper_of(premises.jurisdiction), LocalTime(premises.zone), lambda count: None, has_records=False)
     state = "" if revision.is_approved else ", draft"
+    facts = DocumentFacts(
+        title=f"{SHEETS[part]} of {premises.name}, revision {revision.number}{state}",
+        author=premises.name,
+        subject="HACCP plan of a dairy",
+        running_head=f"{premises.name} · {SHEETS[part].lower()}, revision {revision.number}{state}",
+    )
     document = PackDocument(
         made,
         sheet.paper,
-        DocumentFacts(
-            title=f"{SHEETS[part]} of {premises.name}, revision {revision.number}{state}",
-            author=premises.name,
-            subject="HACCP plan of a dairy",
-            running_head=f"{premises.name} · {SHEETS[part].lower()}, revision {revision.number}{state}",
-        ),
+        facts,
     )
     printed = words(f"Printed {sheet.time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
     document.draw(chain(_part(part, revision_sheet(revision, until), sheet), [printed]))
-    return made.getvalue()
+    return archived(made.getvalue(), facts)
 
 
 def _part(part: str, revision: RevisionSheet, sheet: Sheet) -> Iterator[Flowable]:

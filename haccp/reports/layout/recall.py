@@ -15,6 +15,7 @@ from haccp.premises.models import Premises
 from haccp.reports.dates import LocalTime
 from haccp.reports.draw.document import CAUTION, DocumentFacts, PackDocument
 from haccp.reports.draw.ink import BODY, COVER_NAME, SMALL_QUIET, STRONG
+from haccp.reports.draw.lasting import archived
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import paper_of
 from haccp.reports.draw.rows import ALARM, Column, Line, Row, RowTable, Words
@@ -45,18 +46,19 @@ def recall_pdf(premises: Premises, course: Course, found: Findings, *, made_at: 
     paper, time = paper_of(premises.jurisdiction), LocalTime(premises.zone)
     what = f"{course.recall.get_kind_display().capitalize()}: {found.lot.code}"
     made = BytesIO()
+    facts = DocumentFacts(
+        title=f"{what}, {premises.name}",
+        author=premises.name,
+        subject="Recall of cheese",
+        running_head=f"{premises.name} · {what}",
+    )
     document = PackDocument(
         made,
         paper,
-        DocumentFacts(
-            title=f"{what}, {premises.name}",
-            author=premises.name,
-            subject="Recall of cheese",
-            running_head=f"{premises.name} · {what}",
-        ),
+        facts,
     )
     document.draw(_story(premises, course, found, time, paper.text_height, made_at))
-    return made.getvalue()
+    return archived(made.getvalue(), facts)
 
 
 def _story(

@@ -15,6 +15,7 @@ from haccp.premises.models import Premises
 from haccp.reports.dates import LocalTime
 from haccp.reports.draw.document import CAUTION, DocumentFacts, PackDocument
 from haccp.reports.draw.ink import SMALL_QUIET
+from haccp.reports.draw.lasting import archived
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.draw.paper import Paper, paper_of
 from haccp.reports.draw.rows import ALARM, Column, Line, Row, RowTable, Words
@@ -30,18 +31,19 @@ def trace_pdf(premises: Premises, trace: Trace, sent: list[Sent], *, made_at: da
     """The bytes of the PDF."""
     paper, time = paper_of(premises.jurisdiction), LocalTime(premises.zone)
     made = BytesIO()
+    facts = DocumentFacts(
+        title=f"Trace of {trace.lot.code}, {premises.name}",
+        author=premises.name,
+        subject="Where a lot came from and went to",
+        running_head=f"{premises.name} · trace of {trace.lot.code}",
+    )
     document = PackDocument(
         made,
         paper,
-        DocumentFacts(
-            title=f"Trace of {trace.lot.code}, {premises.name}",
-            author=premises.name,
-            subject="Where a lot came from and went to",
-            running_head=f"{premises.name} · trace of {trace.lot.code}",
-        ),
+        facts,
     )
     document.draw(_story(trace, sent, time, paper, made_at))
-    return made.getvalue()
+    return archived(made.getvalue(), facts)
 
 
 def _story(trace: Trace, sent: list[Sent], time: LocalTime, paper: Paper, made_at: datetime) -> Iterator[Flowable]:

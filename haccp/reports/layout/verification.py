@@ -7,7 +7,7 @@ from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable
 
 from haccp.ledger.standalone import verify_records
-from haccp.reports.draw.attachment import RECORDS_FILE
+from haccp.reports.draw.lasting import RECORDS_FILE
 from haccp.reports.draw.marks import Facts, Heading, words
 from haccp.reports.gather.evidence import Evidence
 from haccp.reports.languages import own

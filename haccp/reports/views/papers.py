@@ -24,6 +24,7 @@ from haccp.reports.languages import DEFAULT, LANGUAGES
 from haccp.reports.layout import blank_forms as blank_layout
 from haccp.reports.layout import certificate, plan_alone
 from haccp.reports.papers import Paper
+from haccp.reports.signing import signed
 from haccp.reports.views.packs import site_of
 
 PDF = "application/pdf"
@@ -110,7 +111,10 @@ def plan(request: ScopedRequest, revision_id: UUID, sheet: str) -> HttpResponse:
         until = later.values_list("effective_from", flat=True).first()
     with translation.override(_language(request)):
         content = plan_alone.plan_pdf(revision, sheet, until=until, made_at=timezone.now())
-    return _inline(content, f"plan-revision-{revision.number}{'' if sheet == 'all' else f'-{sheet}'}")
+    return _inline(
+        signed(content, premises=request.scope.premises.name),
+        f"plan-revision-{revision.number}{'' if sheet == 'all' else f'-{sheet}'}",
+    )
 
 
 @needs(Right.READ)
@@ -125,7 +129,9 @@ def forms(request: ScopedRequest, check_id: UUID | None = None) -> HttpResponse:
     if check_id is not None and not found:
         raise Http404("The plan in force has no such check.")
     content = blank_layout.blank_forms_pdf(revision, found, site=site_of(request), made_at=now)
-    return _inline(content, slugify(found[0].check)[:60] if check_id else "forms")
+    return _inline(
+        signed(content, premises=request.scope.premises.name), slugify(found[0].check)[:60] if check_id else "forms"
+    )
 
 
 @needs(Right.READ)
@@ -139,7 +145,10 @@ def calibration(request: ScopedRequest, calibration_id: UUID) -> HttpResponse:
     with translation.override(_language(request)):
         content = certificate.certificate_pdf(found, units, address=address, made_at=timezone.now())
     day = request.scope.premises.local_date(found.performed_at)
-    return _inline(content, slugify(f"calibration {found.instrument.name} {day}")[:80])
+    return _inline(
+        signed(content, premises=request.scope.premises.name),
+        slugify(f"calibration {found.instrument.name} {day}")[:80],
+    )
 
 
 def _answer(request: ScopedRequest, paper: Paper) -> HttpResponseBase:
