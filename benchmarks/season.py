@@ -204,7 +204,7 @@ def measure_pack(folder: str) -> dict[str, float]:
         "gather_s": gathered_at - started,
         "draw_s": time.process_time() - gathered_at,
         "bytes": path.stat().st_size,
-        "attachment_bytes": len(gathered.evidence.records_json),
+        "attachment_bytes": gathered.evidence.records_size,
     }
 
 

@@ -8,6 +8,7 @@ registries; its pages are made in the same way.
 import io
 from html import escape
 from pathlib import Path
+from typing import Protocol
 
 import pikepdf
 
@@ -35,17 +36,29 @@ _CLAIM = """<rdf:Description rdf:about="" xmlns:pdfaid="http://www.aiim.org/pdfa
 """
 
 
-def attach_records(path: Path, records: bytes, facts: DocumentFacts) -> None:
+class Records(Protocol):
+    """JSON packed by zlib, which goes into the file as it is, and its bytes when unpacked."""
+
+    @property
+    def records_deflated(self) -> bytes: ...
+    @property
+    def records_size(self) -> int: ...
+
+
+def attach_records(path: Path, records: Records, facts: DocumentFacts) -> None:
     """Rewrites the PDF at path with the attachment and its metadata; the same input gives the same bytes."""
     with pikepdf.open(path, allow_overwriting_input=True) as pdf:
         attached = pikepdf.AttachedFileSpec(
             pdf,
-            records,
+            b"",
             filename=RECORDS_FILE,
             description="The records of this pack as they were sealed, with the proofs that they are unchanged",
             mime_type="application/json",
             relationship=pikepdf.Name("/Data"),
         )
+        file = attached.obj.EF.F
+        file.write(records.records_deflated, filter=pikepdf.Name("/FlateDecode"))
+        file.Params = pikepdf.Dictionary(Size=records.records_size)
         pdf.attachments[RECORDS_FILE] = attached
         pdf.Root.AF = pikepdf.Array([attached.obj])
         _describe(pdf, facts, claim="")

@@ -68,7 +68,7 @@ def draw(
         first = document_head(kind.title, about, gathered, address, made_at, sheet)
     drawn = document.draw(_flowables(first, parts, sheet, progress))
     progress.enter("Attaching the records and their proofs")
-    attach_records(path, gathered.evidence.records_json, facts)
+    attach_records(path, gathered.evidence, facts)
     return drawn
 
 
