@@ -12,7 +12,7 @@ from batches.release.models import Release
 from batches.release.queries import release_of
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -41,7 +41,7 @@ def batch_release(
     """
     scope.require(Right.RELEASE)
     now = now or timezone.now()
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = Release.objects.select_related("lot").filter(pk=release_id).first()
     if there is not None:
@@ -69,7 +69,7 @@ def batch_release(
         meaning="batch.released",
         statement=STATEMENT,
         content=gate.content,
-        method="password",
+        method=method,
         at=now,
     )
     release = Release.objects.create(

@@ -6,6 +6,7 @@ class AccessConfig(AppConfig):
     label = "access"
 
     def ready(self) -> None:
-        from haccp.access import sealing
+        from haccp.access import sealing, sessions
 
         sealing.register()
+        sessions.register()

@@ -62,6 +62,13 @@ class PasswordForm(forms.Form):
     )
 
 
+class PasskeyForm(PasswordForm):
+    name = forms.CharField(
+        label=_("Which device is it on?"), max_length=80, help_text=_("Such as “telephone”, or “blue stick”.")
+    )
+    field_order = ("name", "password")
+
+
 class HandOverForm(forms.Form):
     person = forms.ChoiceField(label=_("Who takes over"), widget=forms.RadioSelect)
     pin = forms.CharField(

@@ -67,3 +67,25 @@ class Invitation(models.Model):
 
     def is_open(self, at: datetime) -> bool:
         return self.accepted_at is None and self.withdrawn_at is None and at < self.expires_at
+
+
+class Passkey(models.Model):
+    """A key pair of which a telephone, a computer or a stick keeps the private half (W3C Web Authentication).
+
+    sign_count: the last number that it counted to; a smaller one later would be a copy of it.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="passkeys")
+    name = models.CharField(max_length=80)
+    credential_id = models.BinaryField(max_length=1023, unique=True)
+    public_key = models.BinaryField()
+    sign_count = models.BigIntegerField(default=0)
+    added_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["added_at"]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from haccp.access.views import invitations, people, pins, security, sign_in, visitors
+from haccp.access.views import invitations, passkeys, people, pins, security, sign_in, visitors
 
 app_name = "access"
 urlpatterns = [
@@ -24,6 +24,13 @@ urlpatterns = [
     path("security/password/", security.password_change, name="password_change"),
     path("security/authenticator/", security.authenticator, name="authenticator"),
     path("security/authenticator/off/", security.authenticator_off, name="authenticator_off"),
+    path("security/passkeys/add/", passkeys.passkey_add, name="passkey_add"),
+    path("security/passkeys/made/", passkeys.passkey_made, name="passkey_made"),
+    path("security/passkeys/confirm/options/", passkeys.confirm_options, name="passkey_confirm_options"),
+    path("security/passkeys/confirm/", passkeys.confirm, name="passkey_confirm"),
+    path("security/passkeys/<uuid:passkey_id>/remove/", passkeys.passkey_remove, name="passkey_remove"),
+    path("sign-in/passkey/options/", passkeys.sign_in_options, name="passkey_sign_in_options"),
+    path("sign-in/passkey/", passkeys.sign_in, name="passkey_sign_in"),
     path("sign-in/code/", sign_in.code, name="code"),
     path("password/forgotten/", sign_in.password_forgotten, name="password_forgotten"),
     path("password/sent/", sign_in.password_sent, name="password_sent"),

@@ -18,7 +18,7 @@ from haccp.access.actions import pins, visitors
 from haccp.access.models import Pin, VisitorLink
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
-from haccp.premises.actions import confirm_password, device_add
+from haccp.premises.actions import confirm_identity, device_add
 from haccp.premises.errors import ActionError, NotAllowed
 from haccp.premises.scope import Scope
 from tests.dairy import PASSWORD, Dairy, open_dairy
@@ -62,10 +62,10 @@ def test_after_five_wrong_passwords_the_right_one_is_not_looked_at_for_a_while(d
 def test_a_password_cannot_be_guessed_at_signing_either(dairy: Dairy) -> None:
     for _ in range(8):
         with pytest.raises(ActionError, match="not your password"):
-            confirm_password(scope=dairy.maker, password="wrong")
+            confirm_identity(scope=dairy.maker, password="wrong")
     with pytest.raises(ActionError, match="Too many wrong ones"):
-        confirm_password(scope=dairy.maker, password=PASSWORD)
-    confirm_password(scope=dairy.owner, password=PASSWORD)
+        confirm_identity(scope=dairy.maker, password=PASSWORD)
+    confirm_identity(scope=dairy.owner, password=PASSWORD)
 
 
 def test_a_forgotten_password_is_chosen_anew_by_mail_once(dairy: Dairy, settings: Any) -> None:

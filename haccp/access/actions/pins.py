@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from haccp.access.models import Pin
 from haccp.ledger import actions as ledger
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Membership
 from haccp.premises.roles import Right
@@ -29,7 +29,7 @@ def pin_set(*, scope: Scope, pin: str, password: str, at: datetime | None = None
         raise ActionError("A PIN is 4 to 8 digits.", field="pin")
     if pin in TOO_SIMPLE or len(set(pin)) == 1:
         raise ActionError("This PIN is among the first that anybody would try: choose another.", field="pin")
-    confirm_password(scope=scope, password=password)
+    confirm_identity(scope=scope, password=password)
     Pin.objects.update_or_create(
         user=scope.user, defaults={"hashed": make_password(pin), "wrong": 0, "locked_until": None, "set_at": at}
     )

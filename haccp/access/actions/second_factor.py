@@ -12,7 +12,7 @@ from django_otp.plugins.otp_static.models import StaticDevice
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from haccp.ledger import actions as ledger
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError
 from haccp.premises.models import User
 from haccp.premises.roles import Right
@@ -65,7 +65,7 @@ def turn_on(*, scope: Scope, code: str) -> list[str]:
 def turn_off(*, scope: Scope, password: str) -> None:
     """Raises ActionError on "password"."""
     scope.require(Right.BELONG)
-    confirm_password(scope=scope, password=password)
+    confirm_identity(scope=scope, password=password)
     TOTPDevice.objects.filter(user=scope.user).delete()
     StaticDevice.objects.filter(user=scope.user).delete()
     _seal(scope, "second_factor.off")

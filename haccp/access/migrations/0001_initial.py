@@ -31,6 +31,22 @@ class Migration(migrations.Migration):
                     ],
                 ),
                 migrations.CreateModel(
+                    name='Passkey',
+                    fields=[
+                        ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                        ('name', models.CharField(max_length=80)),
+                        ('credential_id', models.BinaryField(max_length=1023, unique=True)),
+                        ('public_key', models.BinaryField()),
+                        ('sign_count', models.BigIntegerField(default=0)),
+                        ('added_at', models.DateTimeField()),
+                        ('last_used_at', models.DateTimeField(blank=True, null=True)),
+                        ('user', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='passkeys', to=settings.AUTH_USER_MODEL)),
+                    ],
+                    options={
+                        'ordering': ['added_at'],
+                    },
+                ),
+                migrations.CreateModel(
                     name='VisitorLink',
                     fields=[
                         ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),

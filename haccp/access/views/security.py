@@ -9,6 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 
 from haccp.access.actions import second_factor
+from haccp.access.actions.passkeys import passkeys_of
 from haccp.access.forms import CodeForm, PasswordForm
 from haccp.access.models import Pin
 from haccp.access.views.sign_in import PasswordChange
@@ -21,7 +22,11 @@ from haccp.premises.scope import ScopedRequest, needs
 @needs(Right.BELONG)
 def security(request: ScopedRequest) -> HttpResponse:
     user = request.scope.user
-    context = {"has_code": second_factor.is_on(user), "has_pin": Pin.objects.filter(user=user).exists()}
+    context: dict[str, object] = {
+        "has_code": second_factor.is_on(user),
+        "has_pin": Pin.objects.filter(user=user).exists(),
+    }
+    context["passkeys"] = passkeys_of(user)
     return render(request, "access/security.html", context)
 
 

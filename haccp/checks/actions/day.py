@@ -12,7 +12,7 @@ from haccp.checks.models import DaySignature, DueCheck
 from haccp.checks.reviewing import day_reviewed
 from haccp.ledger import actions as ledger
 from haccp.ledger import signed_heads
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -45,7 +45,7 @@ def day_sign(
     meaning = Meaning(meaning)
     scope.require(RIGHTS[meaning])
     now = now or timezone.now()
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     premises = Premises.objects.select_for_update().get(pk=scope.premises.pk)
     # What the schedule has not come to yet must not be signed over; a refusal takes the flags back with it, and the
     # next sweep makes them again.
@@ -62,7 +62,7 @@ def day_sign(
         meaning=f"day.{meaning}",
         statement=STATEMENTS[meaning],
         content=book.content,
-        method="password",
+        method=method,
         at=now,
     )
     signed_heads.sign_head(log_id=scope.log_id, at=now)

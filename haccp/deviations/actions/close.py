@@ -15,7 +15,7 @@ from haccp.deviations.reach import not_yet_implicated
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
@@ -47,7 +47,7 @@ def deviation_close(
     """
     scope.require(Right.CLOSE_DEVIATION)
     now = now or timezone.now()
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     deviation = deviation_for_update(scope, deviation_id)
     if hasattr(deviation, "closure"):
         raise Conflict(f"{deviation.reference} is closed already.")
@@ -74,7 +74,7 @@ def deviation_close(
         meaning="deviation.closed",
         statement=STATEMENT,
         content=led.content,
-        method="password",
+        method=method,
         at=now,
     )
     closure = Closure.objects.create(deviation=deviation, signature=signature, closed_by=scope.user, closed_at=now)

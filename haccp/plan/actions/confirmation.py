@@ -8,7 +8,7 @@ from haccp.ledger import actions as ledger
 from haccp.plan.document.fingerprint import flow_as_json, flow_sha256
 from haccp.plan.models import FlowConfirmation, PlanRevision
 from haccp.plan.rows import read_plan
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
@@ -33,7 +33,7 @@ def flow_confirm(
     come, and a plan of another dairy; Conflict where the flow was changed meanwhile.
     """
     scope.require(Right.EDIT_PLAN)
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     locked = PlanRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).first()
     if locked is None or locked.premises_id != scope.premises.pk:
         raise ActionError("There is no such plan at this dairy.")
@@ -60,7 +60,7 @@ def flow_confirm(
             "flow_sha256": fingerprint,
             "flow": flow_as_json(document),
         },
-        method="password",
+        method=method,
         at=at,
     )
     return FlowConfirmation.objects.create(

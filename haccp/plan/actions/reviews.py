@@ -9,7 +9,7 @@ from haccp.ledger import actions as ledger
 from haccp.plan import consequences, sealing
 from haccp.plan.models import PlanReview, ReviewOccasion, TriggerKind
 from haccp.plan.queries import revision_in_force
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -69,7 +69,7 @@ def review_record(
     for an id that stands for another review.
     """
     scope.require(Right.APPROVE_PLAN)
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     there = PlanReview.objects.filter(pk=review_id).select_related("revision").first() if review_id else None
     if there is not None:
@@ -93,7 +93,7 @@ def review_record(
             "change_needed": change_needed,
             "reviewed_at": at,
         },
-        method="password",
+        method=method,
         at=at,
     )
     review = PlanReview.objects.create(

@@ -15,7 +15,7 @@ from haccp.plan.findings import Finding, examine
 from haccp.plan.models import PlanRevision
 from haccp.plan.queries import circumstances_of, revision_in_force
 from haccp.plan.rows import HEADER, Names, add_parts, read_plan
-from haccp.premises.actions import confirm_password
+from haccp.premises.actions import confirm_identity
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Premises
 from haccp.premises.roles import Right
@@ -164,7 +164,7 @@ def revision_approve(
     Raises ActionError that names what blocks, Conflict for a revision that is approved already or was changed.
     """
     scope.require(Right.APPROVE_PLAN)
-    confirm_password(scope=scope, password=password)
+    method = confirm_identity(scope=scope, password=password)
     locked = PlanRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).first()
     if locked is None or locked.premises_id != scope.premises.pk:
         raise ActionError("There is no such plan at this dairy.")
@@ -185,7 +185,7 @@ def revision_approve(
         meaning="plan.approved",
         statement=APPROVAL_STATEMENT,
         content=content,
-        method="password",
+        method=method,
         at=at,
     )
     locked.effective_from = effective_from

@@ -7,7 +7,7 @@ from haccp.premises.actions.instruments import (
     instrument_retire,
 )
 from haccp.premises.actions.people import (
-    confirm_password,
+    confirm_identity,
     device_add,
     device_revoke,
     person_add,
@@ -19,7 +19,7 @@ from haccp.premises.actions.people import (
 from haccp.premises.actions.places import place_add, place_change, place_move, place_restore, place_retire
 
 __all__ = [
-    "confirm_password",
+    "confirm_identity",
     "device_add",
     "device_revoke",
     "instrument_add",

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from haccp.ledger import actions as ledger
-from haccp.premises import attempts, grants
+from haccp.premises import attempts, grants, proofs
 from haccp.premises.api_access import hash_token
 from haccp.premises.errors import ActionError
 from haccp.premises.models import DeviceToken, Membership, Premises, Producer, User
@@ -189,10 +189,16 @@ def preferences_set(*, scope: Scope, temperature_unit: str, volume_unit: str, ma
     )
 
 
-def confirm_password(*, scope: Scope, password: str) -> None:
-    """The person proves again who they are, before each signature. Raises ActionError on field "password"."""
+def confirm_identity(*, scope: Scope, password: str) -> str:
+    """The person proves again who they are, before each signature: by the password, or by the word that stands for a
+    passkey that they have just used (`proofs`). Returns by which. Raises ActionError on field "password"."""
+    if password.startswith(proofs.PREFIX):
+        if proofs.take(scope.user, password):
+            return "passkey"
+        raise ActionError("Your passkey was used too long ago; use it again. Nothing was signed.", field="password")
     attempts.refuse_if_locked("password", scope.user.pk, field="password")
     if not scope.user.check_password(password):
         attempts.failed("password", scope.user.pk)
         raise ActionError("That is not your password; nothing was signed.", field="password")
     attempts.forget("password", scope.user.pk)
+    return "password"

@@ -27,7 +27,8 @@
       field.type === "hidden" && !isMadeWithForm(field) && !/csrf|sha256/.test(field.name)
     ));
     const words = about.map((field) => `${field.name}=${field.value}`);
-    return PREFIX + [page, form.getAttribute("action") || "", ...words].join(" ");
+    // What one person typed is not put back for another who signs in on the same device.
+    return PREFIX + [document.body.dataset.person || "", page, form.getAttribute("action") || "", ...words].join(" ");
   }
 
   const read = (key) => JSON.parse(sessionStorage.getItem(key) || "null");
@@ -98,8 +99,18 @@
     });
   }
 
+  // The session had ended when the form was sent: what was typed waits until its person has signed in again.
+  function keepUnsent() {
+    const sent = read(SENDING);
+    if (!sent) return;
+    sessionStorage.removeItem(SENDING);
+    const draft = read(sent.key);
+    if (draft) write(sent.key, { ...draft, unsent: true });
+  }
+
   try {
     if (document.body.classList.contains("with-navigation")) begin();
+    else if (document.querySelector("form [name=next]")?.value) keepUnsent();
     else forget();
   } catch (error) {
     // Where the browser keeps nothing (some private windows), forms work as without this script.
