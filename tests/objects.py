@@ -24,6 +24,7 @@ from batches.recall import actions as recalls
 from batches.stock import actions as stock
 from batches.stock.models import Dispatch, Transfer
 from haccp.access.actions.invitations import invitation_send
+from haccp.access.models import Passkey
 from haccp.calibration import actions as calibration
 from haccp.checks import actions as checks
 from haccp.checks.models import DueCheck, MissedCheck, PhotoFile
@@ -90,6 +91,7 @@ PARAMETERS = {
     "push_device_id": "push_device",
     "photo_id": "photo",
     "brine_id": "brine",
+    "passkey_id": "passkey",
 }
 # Start of a route and parameter -> kind of object, where the name alone does not say it.
 ROUTES = {
@@ -241,6 +243,9 @@ def furnish(dairy: Dairy) -> Objects:
         "label": f"batch/{make.lot_id}",
         **_stock(dairy, make),
         "brine": _brine(dairy),
+        "passkey": Passkey.objects.create(
+            user=dairy.owner.user, name="telephone", credential_id=uuid4().bytes, public_key=b"k", added_at=OPENED_AT
+        ).pk,
         **_about_a_deviation(dairy),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),

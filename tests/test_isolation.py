@@ -34,6 +34,8 @@ PUBLIC = {
     "access:invitation",
     "access:password_forgotten",
     "access:password_new",
+    "access:passkey_sign_in",
+    "access:passkey_sign_in_options",
     "access:password_sent",
     "access:visit",
     "api_root",
