@@ -15,6 +15,7 @@ from haccp.science.recorder import (
     last_line,
     layout,
     messages,
+    months,
     rows,
     sequence,
     stamps,
@@ -79,8 +80,9 @@ def read_recorder_file(
     decoding.refuse_oversize(len(data), filename=filename, max_bytes=max_bytes)
     zone = clock.open_zone(time_zone)
     content = decoding.decode(data, filename=filename)
-    found = layout.find_layout(content.text)
-    table, cut = _read_table(content.text, found)
+    text = months.as_numbers(content.text)
+    found = layout.find_layout(text)
+    table, cut = _read_table(text, found)
     kinds = columns.find_columns(
         found.heads,
         rows.sample(table),

@@ -309,3 +309,10 @@ def test_a_spreadsheet_s_own_numbers_for_dates_are_read() -> None:
     assert found.trace.started_at == datetime(2026, 3, 10, 7, tzinfo=UTC)
     assert found.trace.t_s.tolist() == [0.0, 10.0, 20.0]
     assert any("spreadsheet" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("day", ["10 Mar 2026", "10-Mar-2026", "10. März 2026", "10 mars 2026", "10/MARZO/2026"])
+def test_months_that_stand_as_words_are_read(day: str) -> None:
+    cells = [f"{day} 07:00:00", f"{day} 07:00:10"]
+    found = read_recorder_file(_file("Date,Milk (°C)", cells), filename="x.csv", time_zone="UTC")
+    assert found.trace.started_at == datetime(2026, 3, 10, 7, tzinfo=UTC)
