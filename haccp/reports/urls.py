@@ -1,7 +1,7 @@
 from django.urls import path
 
 from haccp.reports import tracing_views
-from haccp.reports.views import packs, papers, tables
+from haccp.reports.views import fingerprints, packs, papers, tables
 
 app_name = "reports"
 urlpatterns = [
@@ -16,6 +16,7 @@ urlpatterns = [
     path("packs/<uuid:pack_id>/file/", packs.file, name="file"),
     path("tables/", tables.listing, name="tables"),
     path("tables/<slug:table>/<slug:filetype>/", tables.table, name="table"),
+    path("papers/fingerprints/", fingerprints.fingerprints, name="fingerprints"),
     path("papers/", papers.listing, name="papers"),
     path("papers/batch/<uuid:lot_id>/", papers.batch, name="paper_batch"),
     path("papers/deviation/<uuid:deviation_id>/", papers.deviation, name="paper_deviation"),

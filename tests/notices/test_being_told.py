@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 from haccp.checks import actions as checks
 from haccp.deviations import actions as deviations
 from haccp.deviations.models import Deviation
+from haccp.ledger import queries as ledger
+from haccp.ledger.head import read_fingerprint
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.notices import actions as notices
@@ -190,6 +192,8 @@ def test_the_digest_comes_once_a_local_day_and_says_what_stands_open() -> None:
     assert digest.subject == "Weir Farm Dairy, Wednesday 4 March: 2 checks"
     for line in ("missed checks have no reason yet", "Room 1 temperature", "Vat 1 cleaned", "deviations are open"):
         assert line in digest.body, digest.body
+    printed = read_fingerprint(digest.body.partition("recorded so far: ")[2].split()[0])
+    assert printed.fits(ledger.head(dairy.owner.premises.log_id, size=printed.size))
     mail.outbox.clear()
     # The schedule stood still for days: one digest, of today.
     notices.make_digests(now=OPENED_AT + 30 * DAY + 2 * HOUR)
