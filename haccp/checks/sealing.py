@@ -1,7 +1,6 @@
 """What the ledger says of records, missed checks and recorder files: made alike for sealing and for verifying."""
 
 import hashlib
-import zlib
 from collections.abc import Iterable
 from typing import Any
 
@@ -19,6 +18,7 @@ from haccp.checks.models import (
     RulingRow,
     TraceFile,
 )
+from haccp.ledger.kept_bytes import agreed, sha256_of_inflated
 from haccp.ledger.sealed_rows import register_rows
 
 
@@ -90,7 +90,7 @@ def photo_body(photo: PhotoFile) -> dict[str, Any]:
     """The hash of what is kept, taken from the picture itself, so that a changed one is found."""
     return {
         "sent_sha256": photo.sent_sha256,
-        "kept_sha256": hashlib.sha256(bytes(photo.kept)).hexdigest(),
+        "kept_sha256": agreed(hashlib.sha256(bytes(photo.kept)).hexdigest(), photo.kept_sha256),
         "by": photo.sent_by_id,
         "sent": photo.sent_at,
     }
@@ -120,7 +120,7 @@ def trace_body(trace: TraceFile) -> dict[str, Any]:
     """The raw file's hash stands for it; the samples' hash says that they were not touched either."""
     return {
         "filename": trace.filename,
-        "sha256": hashlib.sha256(zlib.decompress(bytes(trace.raw_deflated))).hexdigest(),
+        "sha256": agreed(sha256_of_inflated(trace.raw_deflated), trace.sha256),
         "samples_sha256": hashlib.sha256(bytes(trace.samples)).hexdigest(),
         "started": trace.started_at,
         "lot": trace.lot_id,

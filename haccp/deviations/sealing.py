@@ -14,6 +14,7 @@ from haccp.deviations.models import (
     TaskDone,
     Widening,
 )
+from haccp.ledger.kept_bytes import agreed, sha256_of_inflated
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
@@ -85,11 +86,12 @@ def task_done_body(row: TaskDone) -> Body:
 
 
 def evidence_body(row: Evidence) -> Body:
+    """The hash of what is kept, taken from the file itself, so that a changed one is found."""
     return {
         "deviation": row.deviation_id,
         "filename": row.filename,
         "note": row.note,
-        "sha256": row.sha256,
+        "sha256": agreed(sha256_of_inflated(row.deflated), row.sha256),
         "size": row.size_bytes,
         "attached": row.attached_at,
         "by": row.attached_by_id,

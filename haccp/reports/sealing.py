@@ -1,7 +1,11 @@
 """What the ledger says of a finished pack: made the same way when it is sealed and when it is verified."""
 
+import hashlib
 from collections.abc import Iterator, Sequence
 
+from django.core.files.storage import default_storage
+
+from haccp.ledger.kept_bytes import agreed
 from haccp.reports.models import VisitPack
 
 KIND = "pack.made"
@@ -20,10 +24,18 @@ def pack_body(pack: VisitPack) -> dict[str, object]:
         "period_to": pack.period_to,
         "requested_by": pack.requested_by_id,
         "requested_at": pack.requested_at,
-        "sha256": pack.sha256,
+        "sha256": _sha256_of(pack),
         "pages": pack.page_count,
         "contents": pack.contents,
     }
+
+
+def _sha256_of(pack: VisitPack) -> str:
+    """Of the file, so that a changed one is found; the row's where the file is gone, which backups and exports say."""
+    if not pack.file.name or not default_storage.exists(pack.file.name):
+        return pack.sha256
+    with default_storage.open(pack.file.name) as content:
+        return agreed(hashlib.file_digest(content, "sha256").hexdigest(), pack.sha256)
 
 
 def pack_bodies(subjects: Sequence[str]) -> dict[str, dict[str, object]]:

@@ -4,6 +4,7 @@
     python3 verify_records.py records.json --fingerprint NY2A-WOM4-7767-5BBL/1204
     python3 verify_records.py records.json --key a1b2-c3d4-e5f6-0718
     python3 verify_records.py records.json --earlier older.json
+    python3 verify_records.py dairy.zip
 
 It answers one question: are these records exactly those that the log sealed? Each record is hashed as it was when
 it was sealed, and its proof must lead from that hash to the root of the log (RFC 9162, section 2.1). Heads of the
@@ -12,6 +13,9 @@ log only grew. A name must be the one that was sealed; a name that was erased on
 still holds. The root is shown as a fingerprint. Compare it with one that was printed on paper at the time: a document
 in which everything was rewritten, root and all, agrees with itself, but not with the paper, and not with an older
 export (--earlier).
+
+The export of a whole dairy (ZIP) is checked too: its manifest is signed, every file has the sum that the manifest
+names, and the log is hashed from its first entry to its last, in bounded memory.
 
 Exit code 0: the records hold. 1: they do not. 2: the document cannot be read.
 """
@@ -22,10 +26,13 @@ import hashlib
 import json
 import re
 import sys
+import zipfile
 from pathlib import Path
 from typing import Any
 
 FORMAT = "ledger-export/2"
+WHOLE = "premises-export/1"
+LONGEST_LINE = 128 * 1024 * 1024
 PURPOSE = "signed-head/1"
 NAME = "sha256:"
 HASH = re.compile(r"[0-9a-f]{64}")
@@ -274,6 +281,156 @@ def check_earlier(document: dict[str, Any], earlier: dict[str, Any]) -> None:
         raise MisfitError("The log was rewritten: its root at the size of the earlier document is another one.")
 
 
+class Growing:
+    """The log's Merkle tree as entries are added, as few hashes as the size has ones: RFC 9162 s.2.1.1."""
+
+    def __init__(self) -> None:
+        self.size, self.peaks = 0, list[bytes]()
+
+    def add(self, leaf: bytes) -> None:
+        self.peaks.append(leaf)
+        self.size += 1
+        pairs = self.size
+        while pairs % 2 == 0:
+            right, left = self.peaks.pop(), self.peaks.pop()
+            self.peaks.append(sha256(b"\x01" + left + right))
+            pairs //= 2
+
+    def root(self) -> bytes:
+        if not self.peaks:
+            return sha256(b"")
+        result = self.peaks[-1]
+        for peak in reversed(self.peaks[:-1]):
+            result = sha256(b"\x01" + peak + result)
+        return result
+
+
+def whole_manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
+    """The manifest, signed by the key that it names. Errors: UnreadableError, MisfitError."""
+    try:
+        content = archive.read("manifest.json")
+        signature = bytes.fromhex(archive.read("manifest.sig").decode("ascii").strip())
+        manifest: dict[str, Any] = json.loads(content)
+        require(manifest, {"format": str, "log": dict, "public_key": str, "files": dict}, "The manifest")
+        require(manifest["log"], {"key": str, "size": int, "root": str}, "The manifest's log")
+        require_hashes([manifest["public_key"], manifest["log"]["root"]], "The manifest")
+    except (KeyError, ValueError, RecursionError) as error:
+        raise UnreadableError(f"The archive has no manifest that can be read: {error}") from error
+    if manifest["format"] != WHOLE:
+        raise UnreadableError(f"The archive is not an export of a dairy: its “format” is not {WHOLE}.")
+    if not is_signed(bytes.fromhex(manifest["public_key"]), WHOLE.encode("ascii") + b"\n" + content, signature):
+        raise MisfitError("The manifest does not carry a signature of the key that it names.")
+    return manifest
+
+
+def check_files(archive: zipfile.ZipFile, files: dict[str, Any]) -> None:
+    """Errors: MisfitError for a file that is missing, not named, or another one."""
+    names = archive.namelist()
+    for name in sorted(set(names) ^ {*files, "manifest.json", "manifest.sig"}):
+        raise MisfitError(f"{name} is {'not named by the manifest' if name in names else 'missing'}.")
+    if len(set(names)) != len(names):
+        raise MisfitError("A file is in the archive twice.")
+    for name in sorted(files):
+        require(files[name], {"sha256": str, "bytes": int}, f"The manifest's {name}")
+        digest = hashlib.sha256()
+        with archive.open(name) as source:
+            while data := source.read(1024 * 1024):
+                digest.update(data)
+        if digest.hexdigest() != files[name]["sha256"]:
+            raise MisfitError(f"{name} is not the file that was exported.")
+
+
+def lines_of(archive: zipfile.ZipFile, table: str, fields: dict[str, type]) -> Any:
+    name = f"rows/{table}.jsonl"
+    with archive.open(name) as source:
+        for number, line in enumerate(iter(lambda: source.readline(LONGEST_LINE), b""), start=1):
+            try:
+                row = json.loads(line)
+            except (ValueError, RecursionError) as error:
+                raise UnreadableError(f"Line {number} of {name} is not JSON: {error}") from error
+            require(row, fields, f"Line {number} of {name}")
+            yield row
+
+
+SIGNED = {"size": int, "root_hex": str, "signed_at": str, "public_key": str, "signature": str}
+
+
+def check_whole(path: Path, key: str | None) -> tuple[dict[str, Any], int]:
+    """The manifest, and how many signed heads hold. Errors: UnreadableError, MisfitError."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            manifest = whole_manifest(archive)
+            if key is not None and re.sub(r"[^0-9a-f]", "", key.lower()) != key_words(manifest["public_key"]).replace(
+                "-", ""
+            ):
+                raise MisfitError(f"The manifest was signed by the key {key_words(manifest['public_key'])}, not {key}.")
+            check_files(archive, manifest["files"])
+            heads = {head["size"]: head for head in lines_of(archive, "ledger.signedhead", SIGNED)}
+            check_log(archive, manifest["log"], heads)
+            check_commitments(archive)
+    except (OSError, KeyError, EOFError, NotImplementedError, zipfile.BadZipFile) as error:
+        raise UnreadableError(f"{path} cannot be read to its end: {error}") from error
+    return manifest, len(heads)
+
+
+def check_log(archive: zipfile.ZipFile, log: dict[str, Any], heads: dict[int, dict[str, Any]]) -> None:
+    """Every entry hashes to its leaf, and all together to the signed heads and to the manifest's root."""
+    fields = {name: kind for name, kind in ENTRY.items() if name != "proof"}
+    growing = Growing()
+    for size in sorted(heads):
+        if size > log["size"]:
+            raise MisfitError(f"A head was signed at {size} entries, and the log has {log['size']}.")
+    check_head(log["key"], growing, heads)
+    for entry in lines_of(archive, "ledger.entry", fields):
+        name = f"Entry {entry['index']} ({entry['kind']}, {entry['subject']})"
+        if entry["index"] != growing.size:
+            raise MisfitError(f"{name} is out of place: entry {growing.size} is due.")
+        leaf = leaf_hash(log["key"], entry)
+        if leaf.hex() != entry["leaf_hash"]:
+            raise MisfitError(f"{name} is not what was sealed: it does not hash to its leaf.")
+        growing.add(leaf)
+        check_head(log["key"], growing, heads)
+    if growing.size != log["size"] or growing.root().hex() != log["root"]:
+        raise MisfitError(f"The {growing.size} entries are not the log of {log['size']} that the manifest names.")
+
+
+def check_head(log: str, growing: Growing, heads: dict[int, dict[str, Any]]) -> None:
+    head = heads.get(growing.size)
+    if head is None:
+        return
+    name = f"The signed head at {head['size']} entries"
+    require_hashes([head["root_hex"], head["public_key"]], name)
+    if head["root_hex"] != growing.root().hex():
+        raise MisfitError(f"{name} is no beginning of this log: the log was rewritten after it was signed.")
+    sealed = {"log": log, "purpose": PURPOSE, "root": head["root_hex"], "signed_at": head["signed_at"]}
+    message = json.dumps(sealed | {"size": head["size"]}, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    try:
+        signature = bytes.fromhex(head["signature"])
+    except ValueError:
+        signature = b""
+    if not is_signed(bytes.fromhex(head["public_key"]), message.encode("utf-8"), signature):
+        raise MisfitError(f"{name} does not carry a signature of the key that it names.")
+
+
+def check_commitments(archive: zipfile.ZipFile) -> None:
+    for name in lines_of(archive, "ledger.personaltext", {"commitment": str, "salt": str, "text": str}):
+        if name.get("erased_at") is None:
+            require_hashes([name["salt"]], "A name")
+            if sha256(bytes.fromhex(name["salt"]) + name["text"].encode("utf-8")).hex() != name["commitment"]:
+                raise MisfitError(f"The name “{name['text']}” is not the one that was sealed.")
+
+
+def say_whole(manifest: dict[str, Any], heads: int, fingerprint_typed: str | None) -> None:
+    """Errors: MisfitError where the fingerprint from paper is another one."""
+    log = manifest["log"]
+    found = fingerprint(log["root"], log["size"])
+    if fingerprint_typed is not None and re.sub(r"[^A-Z0-9/]", "", fingerprint_typed.upper()) != found.replace("-", ""):
+        raise MisfitError(f"The log's fingerprint is {found}, not {fingerprint_typed}.")
+    say(f"HOLDS. {log['size']} entries of the log {log['key']}, {heads} signed heads, {len(manifest['files'])} files.")
+    say(f"Fingerprint {found}, signed by the key {key_words(manifest['public_key'])}: compare both with printed ones.")
+    say("That each row says what its entry sealed is checked where the export is brought in.")
+
+
 def say(text: str) -> None:
     sys.stdout.write(text + "\n")
 
@@ -286,6 +443,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--earlier", type=Path, help="an older export, which this one must only have added to")
     options = parser.parse_args(arguments)
     try:
+        if zipfile.is_zipfile(options.document):
+            say_whole(*check_whole(options.document, options.key), options.fingerprint)
+            return 0
         document = read(options.document)
         check(document)
         check_heads(document, options.key)
