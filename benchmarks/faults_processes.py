@@ -118,7 +118,7 @@ class Faults:
     def __init__(self, stack: Stack, redis: Redis, asked: argparse.Namespace) -> None:
         self.stack, self.redis, self.asked = stack, redis, asked
         self.dairies: list[object] = []
-        self.killed = 0
+        self.dead: set[str] = set()
         self.luck = random.Random(1)  # noqa: S311
 
     def run(self) -> None:
@@ -176,13 +176,20 @@ class Faults:
             )
 
     def kill_workers(self) -> None:
+        """Each worker that has not been killed yet; another one takes its place."""
         for key, process in list(self.stack.processes.items()):
-            if key.startswith("worker") and process.poll() is None:
-                os.killpg(process.pid, signal.SIGKILL)
-                process.wait()
-                del self.stack.processes[key]
-                self.killed += 1
-                self.stack.start("worker")
+            if not key.startswith("worker") or key in self.dead:
+                continue
+            if process.poll() is not None:
+                raise SystemExit(f"A worker ended by itself: {self.stack.log('worker')[-2000:]}")
+            os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
+            self.dead.add(key)
+            self.stack.start("worker")
+
+    @property
+    def killed(self) -> int:
+        return len(self.dead)
 
     def compare(self, what: str) -> None:
         from django.db import connections

@@ -242,8 +242,12 @@ VAPID_CONTACT = env.str("VAPID_CONTACT", "")  # mailto: address of whoever looks
 CELERY_BROKER_URL = env.str("CELERY_BROKER_URL", "")
 # Without a broker the schedule and the jobs run inside the web process (haccp.background).
 EMBEDDED = not CELERY_BROKER_URL
+# own: of this process alone (premises.attempts).
+CACHES: dict[str, dict[str, str]] = {
+    name: {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "LOCATION": name} for name in ("default", "own")
+}
 if CELERY_BROKER_URL.startswith("redis"):
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CELERY_BROKER_URL}}
+    CACHES["default"] = {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CELERY_BROKER_URL}
 CELERY_TASK_ALWAYS_EAGER = EMBEDDED
 CELERY_TASK_EAGER_PROPAGATES = False
 CELERY_TASK_IGNORE_RESULT = True
