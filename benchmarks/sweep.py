@@ -8,7 +8,8 @@ of settled history, then measures:
   nothing due       a sweep with nothing newly due; the promise is under 100 ms, whatever history holds
   newly missed      a sweep that flags one check at each of 10,000 dairies, against bulk_create of the very same rows
                     (missed checks, ledger entries, deviations): first of a prerequisite, then of a critical control
-                    point, of which the first opens a deviation that each further one joins; the promise is within 3 times
+                    point, of which the first opens a deviation that each further one joins; the promise is within
+                    3 times
   first page        p95 of the first page of a dairy with `history` days of records against one with 30 days, and the
                     number of queries of each; the promise is within 1.5 times, and equal
 
