@@ -171,7 +171,7 @@ LOGIN_URL = "premises:sign_in"
 LOGIN_REDIRECT_URL = "checks:today"
 LOGOUT_REDIRECT_URL = "premises:sign_in"
 SESSION_COOKIE_AGE = env.int("SESSION_SECONDS", 12 * 3600)
-SESSION_IDLE_SECONDS = env.int("SESSION_IDLE_SECONDS", 2 * 3600)
+SESSION_IDLE_SECONDS = env.int("SESSION_IDLE_SECONDS", 4 * 3600)
 
 # --- The ledger's signed heads ---
 LEDGER_KEY = env.str("LEDGER_KEY", "")

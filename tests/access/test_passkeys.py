@@ -16,6 +16,7 @@ import time_machine
 from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
+from pytest_django import Settings
 
 from haccp.access.models import Passkey
 from haccp.deviations.models import Closure
@@ -169,7 +170,8 @@ def test_it_is_removed_by_its_person_alone(dairy: Dairy) -> None:
     assert "data-passkey-address" not in client.get("/security/").content.decode()
 
 
-def test_a_session_that_nobody_uses_ends_and_leads_back_to_the_form(dairy: Dairy) -> None:
+def test_a_session_that_nobody_uses_ends_and_leads_back_to_the_form(dairy: Dairy, settings: Settings) -> None:
+    settings.SESSION_IDLE_SECONDS = 2 * 3600
     with time_machine.travel(timezone.now(), tick=False) as clock:
         client = signed_in(dairy.maker)
         client.post("/sign-in/", {"username": dairy.maker.user.email, "password": PASSWORD})
