@@ -78,6 +78,7 @@ GROUPS = (
             Room(_("Day book"), "checks:days", ("checks:day", "checks:record", "checks:amend")),
             Room(_("Charts"), "charts:charts", ("charts:",)),
             Room(_("Visit packs"), "reports:packs", ("reports:",)),
+            Room(_("Keeping records"), "keeping:keeping", ("keeping:",)),
         ),
     ),
     Group(

@@ -263,6 +263,7 @@ CELERY_BEAT_SCHEDULE = {
     "sweep due checks": {"task": "checks.sweep", "schedule": SWEEP_SECONDS},
     "tell people": {"task": "notices.tell", "schedule": SWEEP_SECONDS},
     "take up unfinished visit packs": {"task": "reports.take_up_packs", "schedule": SWEEP_SECONDS},
+    "take up unfinished exports": {"task": "keeping.take_up_exports", "schedule": SWEEP_SECONDS},
     "sign heads": {"task": "ledger.sign_heads", "schedule": env.float("SIGN_HEADS_SECONDS", 3600.0)},
     "forget answered requests": {"task": "premises.forget_requests", "schedule": crontab(hour=3, minute=17)},
 }

@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("haccp.notices.urls")),
     path("", include("haccp.reports.urls")),
     path("", include("haccp.plan.urls")),
+    path("", include("haccp.keeping.urls")),
     path("", include("batches.hygiene.urls")),
     path("", include("batches.tracing.urls")),
     path("", include("batches.recall.urls")),

@@ -171,6 +171,7 @@ STAYS: dict[str, str] = {
     "otp_totp.TOTPDevice": _KEY,
     "premises.DeviceToken": _KEY,
     "premises.AnsweredRequest": "of the moment",
+    "keeping.PremisesExport": "files made here",
     "axes.AccessAttempt": "of the moment",
     "axes.AccessAttemptExpiration": "of the moment",
     "axes.AccessFailureLog": "of the moment",

@@ -21,10 +21,20 @@ class Command(BaseCommand):
         parser.add_argument("--reason", required=True, help="the request, and the law that it rests on; it is sealed")
         parser.add_argument("--by", required=True, help="who carries it out; it is sealed")
 
+        parser.add_argument(
+            "--although-kept",
+            action="store_true",
+            help="although records are still to be kept with the name: the authority or a lawyer said so",
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             erased = person_erase(
-                email=options["email"], reason=options["reason"], asked_by=options["by"], at=timezone.now()
+                email=options["email"],
+                reason=options["reason"],
+                asked_by=options["by"],
+                at=timezone.now(),
+                although_kept=options["although_kept"],
             )
         except (ActionError, LedgerError) as error:
             raise CommandError(str(error)) from error
