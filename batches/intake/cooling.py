@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from batches.intake.models import MilkFinding, MilkLot
+from haccp.calibration.queries import standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, TraceFile
 from haccp.drawing.chart import Level, Series, TimeChart, offsets_s
@@ -61,19 +62,22 @@ def cooling_of(
 
 
 def _curve(milk: MilkLot, findings: Sequence[MilkFinding], files: Sequence[TraceFile]) -> _Curve | None:
-    """Typed, read in the plan's checks, and recorded, as one line in time."""
+    """Typed, read in the plan's checks, and recorded, as one line in time; of what was typed, only what counts."""
     typed = [
         (one.observed_at, float(one.value_si), one.expanded_uncertainty)
         for one in findings
-        if one.kind == MilkFinding.Kind.TEMPERATURE and one.value_si is not None
+        if one.kind == MilkFinding.Kind.TEMPERATURE and one.value_si is not None and not one.unfit
     ]
     read = Reading.objects.filter(
         record__lot=milk.lot,
         record__amended_by__isnull=True,
         measure__quantity="temperature",
         value_si__isnull=False,
+        record__instrument_unfit="",
     ).select_related("record")
-    typed += [(r.record.observed_at, float(r.value_si or 0.0), r.record.expanded_uncertainty) for r in read]
+    doubts = standing_doubts(r.record_id for r in read)
+    read_well = [r for r in read if r.record_id not in doubts]
+    typed += [(r.record.observed_at, float(r.value_si or 0.0), r.record.expanded_uncertainty) for r in read_well]
     origin = milk.milked_from or min([milk.lot.begun_at, *(at for at, _, _ in typed)])
     t = offsets_s([at for at, _, _ in typed], origin)
     c = np.array([value for _, value, _ in typed], dtype=np.float64)

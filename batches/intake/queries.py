@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, F, FloatField, OuterRef, QuerySet, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
+from batches.intake.in_doubt import with_doubts
 from batches.intake.models import Acceptance, MilkFinding, MilkLot, Supplier
 from haccp.lots.models import Hold, Lot, LotLink
 from haccp.plan.models import Check, Measure, PlanRevision
@@ -67,8 +68,8 @@ def decisions_of(lot: Lot) -> list[Acceptance]:
 
 
 def findings_of(milk: MilkLot) -> list[MilkFinding]:
-    """In order of observation."""
-    return list(milk.lot.findings.select_related("instrument", "recorded_by"))
+    """In order of observation, each with why it does not count now."""
+    return with_doubts(milk.lot.findings.select_related("instrument", "recorded_by"))
 
 
 def suppliers_of(premises: Premises, *, of_milk: bool = False) -> QuerySet[Supplier]:

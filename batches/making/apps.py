@@ -6,6 +6,8 @@ class MakingConfig(AppConfig):
     label = "making"
 
     def ready(self) -> None:
-        from batches.making import sealing
+        from batches.making import in_doubt, sealing
+        from haccp.calibration import resting
 
         sealing.register()
+        resting.register(in_doubt.STAGE, in_doubt.readings_read_with)

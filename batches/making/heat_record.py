@@ -9,6 +9,7 @@ import numpy as np
 
 from batches.intake.models import MilkLot
 from batches.making.models import FlowDiversion, HeatSheet, Make, PhosphataseResult
+from haccp.calibration.queries import standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record
 from haccp.plan.models import MilkSpecies
@@ -144,6 +145,14 @@ def _legal(
     return tuple(sorted(found, key=lambda one: BEST_FIRST.index(one.verdict.ruling))), ""
 
 
+def _unfit(record: Record) -> str | None:
+    """Why the recorder does not count: as it stood then, or found out later and nothing decided yet."""
+    if record.instrument_unfit:
+        return record.instrument_unfit
+    doubt = standing_doubts([record.pk]).get(record.pk)
+    return doubt.reason if doubt is not None else None
+
+
 def _held(pair: LegalPair, record: Record, trace: Trace, air_space_above_c: float | None) -> Legal:
     """Every particle, continuously at or above: judged as the plan's own limits are."""
     parameters: dict[str, float] = {"hold_s": pair.hold_s}
@@ -154,7 +163,7 @@ def _held(pair: LegalPair, record: Record, trace: Trace, air_space_above_c: floa
         trace=trace,
         roles=dict(record.trace_roles),
         trace_expanded_uncertainty_c=record.expanded_uncertainty,
-        trace_unfit=record.instrument_unfit or None,
+        trace_unfit=_unfit(record),
     )
     return Legal(pair, evaluators.judge(limit, evidence))
 
@@ -184,7 +193,7 @@ def _flow(
         valve_tests=tests,
         checks=checks,
         expanded_uncertainty_c=record.expanded_uncertainty,
-        unfit=record.instrument_unfit or None,
+        unfit=_unfit(record),
     )
     judged = judge_run(FlowRule(pair.lowest_c, pair.hold_s, pair.clause), run)
     return Legal(pair, judged.verdict, judged)

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from batches.making.dosing import ScaledDose, scaled_doses
+from batches.making.in_doubt import say_doubts
 from batches.making.models import IngredientUse, Make, ProcedureStage, StageKind, StageMark, StageReading
 from batches.making.press import PressLoad, press_load
 from batches.making.whey import IN_THE_VAT
@@ -119,6 +120,7 @@ def sheet_of(make: Make, now: datetime) -> Sheet:
         uses[use.stage_id].append(use)
     doses = scaled_doses(make.lot.premises, stages, milk_l, now)
     _name_electrodes([mark for own in marks.values() for mark in own])
+    say_doubts(reading for own in marks.values() for mark in own for reading in mark.readings.all())
     rennet_at = _first(marks, stages, StageKind.RENNET)
     floc = _set_time(stages, marks, rennet_at)
     curd_kg: float | None = None

@@ -13,7 +13,7 @@ from rest_framework.views import APIView
 
 from haccp.calibration import actions, queries
 from haccp.calibration.measuring import MOST_POINTS, PointTyped
-from haccp.calibration.models import Calibration, Doubt
+from haccp.calibration.models import Calibration, Doubt, DoubtedReading
 from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
 from haccp.premises.api_fields import Moment
 from haccp.premises.api_once import IDEMPOTENCY, once
@@ -36,11 +36,22 @@ class DoubtShape(serializers.ModelSerializer[Doubt]):
         fields: ClassVar[tuple[str, ...]] = ("record", "deviation", "reason")
 
 
+class DoubtedReadingShape(serializers.ModelSerializer[DoubtedReading]):
+    """A reading besides the checks of the plan. about: the id of the row that holds it."""
+
+    class Meta:
+        model = DoubtedReading
+        fields: ClassVar[tuple[str, ...]] = (
+            "source", "about", "words", "read_at", "lot", "place", "deviation", "reason",
+        )  # fmt: skip
+
+
 class CalibrationDetailShape(CalibrationShape):
     doubts = DoubtShape(many=True, read_only=True)
+    doubted_readings = DoubtedReadingShape(many=True, read_only=True)
 
     class Meta(CalibrationShape.Meta):
-        fields: ClassVar[tuple[str, ...]] = (*CalibrationShape.Meta.fields, "doubts")
+        fields: ClassVar[tuple[str, ...]] = (*CalibrationShape.Meta.fields, "doubts", "doubted_readings")
 
 
 class PointShape(serializers.Serializer[Any]):
@@ -114,8 +125,8 @@ class Calibrations(generics.ListAPIView[Calibration]):
 class CalibrationDetail(APIView):
     @extend_schema(responses=CalibrationDetailShape)
     def get(self, request: Request, calibration_id: UUID) -> Response:
-        """One calibration with every record that it put in doubt."""
-        found = queries.calibrations_on(scope_of(request).premises).prefetch_related("doubts")
+        """One calibration with every record and other reading that it put in doubt."""
+        found = queries.calibrations_on(scope_of(request).premises).prefetch_related("doubts", "doubted_readings")
         return Response(CalibrationDetailShape(get_object_or_404(found, pk=calibration_id)).data)
 
 

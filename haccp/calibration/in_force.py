@@ -4,7 +4,7 @@ A pH reading rests on the slope and offset that two buffers gave last before it;
 (one that finds the meter out puts it in doubt, which is another matter).
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, time, timedelta
 from typing import Any
 from uuid import UUID
@@ -31,6 +31,19 @@ def standing(instrument: Instrument, at: datetime, values: Values) -> Standing |
     )
     if not known:
         return None
+    found = _by_the_last_before(instrument, known, at, values)
+    following = next((one for one in known if one.performed_at > at), None)
+    if following is None or following.found_good or (found is not None and found.unfit):
+        return found
+    # Entered late, from paper: what was read before it was found out is in doubt whenever it is written down
+    found_on = instrument.premises.local_date(following.performed_at).isoformat()
+    why = f"{instrument.name} was found out on {found_on}: {following.found_reason}"
+    return Standing(following.expanded_uncertainty, why)
+
+
+def _by_the_last_before(
+    instrument: Instrument, known: Sequence[Calibration], at: datetime, values: Values
+) -> Standing | None:
     newest, before = known[-1], [one for one in known if one.performed_at <= at]
     stated, day = instrument.calibrated_on, instrument.premises.local_date(at)
     is_stated = stated is not None and stated != instrument.premises.local_date(newest.performed_at)

@@ -14,8 +14,9 @@ from django.utils.translation import gettext_lazy as _
 
 from haccp.checks.models import Record
 from haccp.deviations.models import Deviation
+from haccp.lots.models import Lot
 from haccp.plan.models import CriticalLimit
-from haccp.premises.models import Instrument, Premises, User
+from haccp.premises.models import Instrument, Place, Premises, User
 from haccp.science.ruling import Ruling
 
 RULINGS = [(r.value, r.value) for r in Ruling]
@@ -123,3 +124,37 @@ class LaterRuling(models.Model):
 
     def __str__(self) -> str:
         return self.ruling
+
+
+class DoubtedReading(models.Model):
+    """What was read besides the checks of the plan with an instrument that was later found out.
+
+    source: the kind of reading (haccp.calibration.resting); about: the row that holds it; words: what was read, as the
+    list shows it. deviation: where it is disposed of; null where no plan was ever in force that could say at which
+    control point.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    calibration = models.ForeignKey(Calibration, on_delete=models.PROTECT, related_name="doubted_readings")
+    source = models.CharField(max_length=40)
+    about = models.UUIDField()
+    words = models.TextField()
+    read_at = models.DateTimeField()
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="doubted_readings")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    deviation = models.ForeignKey(
+        Deviation, on_delete=models.PROTECT, null=True, blank=True, related_name="doubted_readings"
+    )
+    reason = models.TextField()
+
+    class Meta:
+        ordering: ClassVar = ["read_at", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["calibration", "source", "about"], name="a_calibration_doubts_a_reading_once"
+            )
+        ]
+        indexes: ClassVar = [models.Index(fields=["about"])]
+
+    def __str__(self) -> str:
+        return self.words

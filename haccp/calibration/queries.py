@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
-from django.db.models import Count, Prefetch, QuerySet
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 from django.urls import reverse
 
-from haccp.calibration.models import Calibration, Doubt, LaterRuling
+from haccp.calibration.models import Calibration, Doubt, DoubtedReading, LaterRuling
 from haccp.checks.models import Record
 from haccp.checks.remarks import Remark
 from haccp.deviations.models import Deviation
@@ -51,10 +51,10 @@ def instruments_standing(premises: Premises, today: date) -> list[InstrumentStan
 
 
 def calibrations_of(instrument: Instrument) -> QuerySet[Calibration]:
-    """Newest first, with how many records each put in doubt."""
+    """Newest first, with how many records and other readings each put in doubt."""
     return (
         instrument.calibrations.select_related("recorded_by", "instrument")
-        .annotate(doubt_count=Count("doubts"))
+        .annotate(doubt_count=Count("doubts", distinct=True) + Count("doubted_readings", distinct=True))
         .order_by("-performed_at", "-recorded_at")
     )
 
@@ -90,11 +90,14 @@ class Doubtful:
 
 
 def doubtful_stretches(premises: Premises) -> Mapping[UUID, list[Doubtful]]:
-    """Instrument -> when it may have been wrong, by calibrations that found it out and of which some record is not
+    """Instrument -> when it may have been wrong, by calibrations that found it out and of which something is not
     disposed of yet. What was read with it then beside the checks of the plan (a logger, the air of a room) is unproven
     as these records are, and as long. One query, and one more for each such calibration."""
     found: dict[UUID, list[Doubtful]] = defaultdict(list)
-    open_ones = Calibration.objects.filter(premises=premises, doubts__deviation__closure__isnull=True).distinct()
+    standing = Q(deviation__closure__isnull=True, calibration=OuterRef("pk"))
+    open_ones = Calibration.objects.filter(
+        Exists(Doubt.objects.filter(standing)) | Exists(DoubtedReading.objects.filter(standing)), premises=premises
+    )
     for one in open_ones.select_related("instrument__premises"):
         words = f"{one.instrument.name} was found out later"
         after = last_good_at(one.instrument, one.performed_at)
@@ -134,9 +137,9 @@ def doubts_of(calibration: Calibration) -> QuerySet[Doubt]:
     return _with_rulings(Doubt.objects.filter(calibration=calibration)).prefetch_related(records)
 
 
-def is_disposed(doubt: Doubt) -> bool:
+def is_disposed(doubt: Doubt | DoubtedReading) -> bool:
     """Somebody decided: its deviation is closed."""
-    return hasattr(doubt.deviation, "closure")
+    return doubt.deviation is not None and hasattr(doubt.deviation, "closure")
 
 
 def standing_doubts(record_ids: Iterable[UUID]) -> Mapping[UUID, Doubt]:
@@ -155,6 +158,24 @@ def doubts_about(lots: Iterable[Lot]) -> Mapping[UUID, list[Doubt]]:
         if doubt.record.lot_id is not None:
             found[doubt.record.lot_id].append(doubt)
     return found
+
+
+def readings_doubted_by(calibration: Calibration) -> QuerySet[DoubtedReading]:
+    """What rests on the instrument besides the checks of the plan, oldest first."""
+    return calibration.doubted_readings.select_related("lot", "place", "deviation__closure")
+
+
+def doubted(abouts: Iterable[UUID]) -> Mapping[UUID, DoubtedReading]:
+    """Row that holds a reading -> the newest doubt of it that nobody has disposed of. One query."""
+    found = DoubtedReading.objects.filter(about__in=list(abouts), deviation__closure__isnull=True)
+    found = found.select_related("calibration__instrument", "deviation").order_by("calibration__performed_at")
+    return {one.about: one for one in found}
+
+
+def doubted_of_lots(lots: Iterable[Lot]) -> list[DoubtedReading]:
+    """What was read of these lots, is in doubt, and is not disposed of. One query."""
+    found = DoubtedReading.objects.filter(lot__in=[lot.pk for lot in lots], deviation__closure__isnull=True)
+    return list(found.select_related("lot", "deviation", "calibration__instrument"))
 
 
 def remarks_on(records: Iterable[Record]) -> Mapping[UUID, list[Remark]]:
@@ -180,5 +201,6 @@ def remarks_on(records: Iterable[Record]) -> Mapping[UUID, list[Remark]]:
 
 def deviations_of(calibration: Calibration) -> list[Deviation]:
     """Those that it opened, one for each control point concerned."""
-    found = Deviation.objects.filter(doubts__calibration=calibration).distinct()
+    concerned = Q(doubts__calibration=calibration) | Q(doubted_readings__calibration=calibration)
+    found = Deviation.objects.filter(concerned).distinct()
     return list(found.select_related("control_point", "closure").order_by("number"))

@@ -1,6 +1,6 @@
 """What the ledger says of calibrations and doubts: made the same way when a row is sealed and when it is verified."""
 
-from haccp.calibration.models import Calibration, Doubt, LaterRuling
+from haccp.calibration.models import Calibration, Doubt, DoubtedReading, LaterRuling
 from haccp.ledger.sealed_rows import register_rows
 
 Body = dict[str, object]
@@ -36,6 +36,20 @@ def doubt_body(doubt: Doubt) -> Body:
     }
 
 
+def doubted_reading_body(one: DoubtedReading) -> Body:
+    return {
+        "calibration": one.calibration_id,
+        "source": one.source,
+        "about": one.about,
+        "words": one.words,
+        "read": one.read_at,
+        "lot": one.lot_id,
+        "place": one.place_id,
+        "deviation": one.deviation_id,
+        "reason": one.reason,
+    }
+
+
 def _ruling_body(row: LaterRuling) -> Body:
     return {
         "limit": row.limit_id,
@@ -59,5 +73,12 @@ def register() -> None:
         prefix="doubt",
         rows=lambda: Doubt.objects.prefetch_related("rulings"),
         body=doubt_body,
+        log_key="calibration__premises__log__key",
+    )
+    register_rows(
+        "reading.doubted",
+        prefix="doubted_reading",
+        rows=DoubtedReading.objects.all,
+        body=doubted_reading_body,
         log_key="calibration__premises__log__key",
     )

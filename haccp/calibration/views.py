@@ -84,13 +84,14 @@ def calibrate(request: ScopedRequest, instrument_id: UUID, method: str) -> HttpR
 
 @needs(Right.READ)
 def calibration(request: ScopedRequest, calibration_id: UUID) -> HttpResponse:
-    """One calibration, and every record that it put in doubt."""
+    """One calibration, and all that it put in doubt."""
     found = get_object_or_404(queries.calibrations_on(request.scope.premises), pk=calibration_id)
     doubts = Paginator(queries.doubts_of(found), PER_PAGE).get_page(request.GET.get("page"))
     context = {
         "calibration": found,
         "page": doubts,
         "doubts": [(doubt, queries.is_disposed(doubt)) for doubt in doubts],
+        "readings": [(one, queries.is_disposed(one)) for one in queries.readings_doubted_by(found)],
         "deviations": queries.deviations_of(found),
     }
     return render(request, "calibration/calibration.html", context)

@@ -90,9 +90,10 @@ _ALL = (
             Unit("°SH", 0.0225),
             Unit("°Th", 0.009),
         ),
-        (0.0, 3.0),
+        # Milk holds 0.13 to 0.18 %, whey of washed curd the least (common practice, no source)
+        (0.02, 3.0),
         1,
-        {"%": "°D"},
+        {"%": "°D", "°D": "%", "°SH": "%", "°Th": "%"},
     ),
     _quantity(
         "volume",
@@ -167,8 +168,9 @@ QUANTITIES: dict[str, Quantity] = {quantity.key: quantity for quantity in _ALL}
 
 _WRITTEN_FIRST = frozenset({"pH", "aw"})
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d+)?", re.IGNORECASE)
-_GROUPED_COMMA = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
+_GROUPED_ONCE = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
 _GROUPED_BOTH = re.compile(r"[+-]?\d{1,3}((,\d{3})+\.\d*|(\.\d{3})+,\d*|(,\d{3}){2,}|(\.\d{3}){2,})")
+_THREE_DECIMALS = 3
 _NOT_A_NUMBER = frozenset({"nan", "inf", "infinity", "+inf", "-inf", "+infinity", "-infinity"})
 
 
@@ -238,7 +240,7 @@ def _number(quantity: Quantity, unit: Unit, text: str) -> float:
         decimal = "," if bare.rfind(",") > bare.rfind(".") and bare.count(",") == 1 else "."
         group = "." if decimal == "," or bare.count(".") > 1 else ","
         bare = bare.replace(group, "")
-    if _GROUPED_COMMA.fullmatch(bare):
+    if _GROUPED_ONCE.fullmatch(bare):
         _refuse_if_ambiguous(quantity, unit, bare)
     bare = bare.replace(",", ".") if bare.count(",") == 1 and "." not in bare else bare
     if not _NUMBER.fullmatch(bare):
@@ -269,11 +271,21 @@ def _without_unit(quantity: Quantity, chosen: Unit, bare: str) -> str:
 
 
 def _refuse_if_ambiguous(quantity: Quantity, unit: Unit, bare: str) -> None:
-    as_decimal, as_group = bare.replace(",", "."), bare.replace(",", "")
+    """One mark before three digits: a decimal mark, or one between thousands, as half of Europe writes a point.
+
+    A point is asked back only where the unit is not one that is read to three decimals: a scale that shows 1.200 kg
+    means what it shows.
+    """
+    mark = "," if "," in bare else "."
+    if mark == "." and _decimals(quantity, unit) >= _THREE_DECIMALS:
+        return
+    as_decimal, as_group = bare.replace(",", "."), bare.replace(mark, "")
     if all(_is_plausible(quantity, float(n) * unit.factor + unit.offset) for n in (as_decimal, as_group)):
+        shorter = as_decimal.rstrip("0").rstrip(".") if as_decimal.endswith("0") else f"{as_decimal}0"
+        decimal = f"{as_decimal} with a point" if mark == "," else shorter
         raise InputError(
             f"“{bare}” can be read as {as_decimal} or as {as_group}.",
-            remedy=f"Type {as_group} without the comma, or {as_decimal} with a point.",
+            remedy=f"Type {as_group} without the {'comma' if mark == ',' else 'point'}, or {decimal}.",
         )
 
 

@@ -11,15 +11,21 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from batches.intake.actions import FindingTyped, findings_record
+from batches.intake.queries import findings_of
+from batches.making.actions import ReadingTyped, stage_record
+from batches.making.sheet import sheet_of
+from batches.release.gate import gate_of
 from batches.ripening import actions as ripening
 from batches.ripening.ageing_clock import clock_of
 from haccp.calibration import actions
 from haccp.calibration.measuring import PointTyped as Point
-from haccp.calibration.models import Calibration, Doubt
+from haccp.calibration.models import Calibration, Doubt, DoubtedReading
 from haccp.calibration.queries import doubts_about, standing_doubts
 from haccp.checks.judging import judge_again
 from haccp.checks.models import Record, RulingRow
-from haccp.deviations.models import Deviation
+from haccp.deviations.models import Closure, Deviation
+from haccp.ledger import actions as ledger
 from haccp.ledger.verification import verify_log
 from haccp.lots.models import Hold
 from haccp.plan import actions as plan
@@ -299,15 +305,16 @@ def test_the_electrode_as_calibrated_before_a_reading_decides_whether_it_counts(
 
     make = dairy.start_make(at=NOW - 10 * HOUR)
     dairy.event(make, "starter_added", at=NOW - 10 * HOUR)
-    buffers("177.5", "", hours=9)
-    buffers("150", "150", hours=5)
-    buffers("150", "175", hours=2)
 
     def read(hours: float, value: str = "5.30") -> Record:
         at = NOW - hours * HOUR
         return dairy.save("pH of the curd", value, at=at, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id).record
 
+    buffers("177.5", "", hours=9)
     assert read(8).instrument_unfit == ""
+    buffers("150", "150", hours=5)
+    buffers("150", "175", hours=2)
+    assert "was found out on 2026-03-20" in read(7.5).instrument_unfit  # read before, entered after
     assert "left out of order" in read(4).instrument_unfit  # written up after it was mended, but read before
     assert read(1).instrument_unfit == ""
     assert "outside the buffers" in read(0.9, "3.2").instrument_unfit
@@ -325,3 +332,68 @@ def test_a_reading_after_the_last_day_of_the_buffers_does_not_count(dairy: Dairy
     make = dairy.start_make(at=NOW - 3 * HOUR)
     saved = dairy.save("pH of the curd", "5.3", at=NOW, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id).record
     assert "ran out on 2026-03-19" in saved.instrument_unfit
+
+
+def test_what_was_read_besides_the_checks_is_in_doubt_too_until_it_is_disposed_of(dairy: Dairy) -> None:
+    """The dairy read nothing else with this thermometer: no record of a check exists. That the
+    validity of earlier results is looked into when an instrument is unfit: ISO 9001:2015, 7.1.5.2, from memory."""
+    dairy.write_procedure(at=NOW - 9 * DAY)
+    milk = dairy.receive_milk(at=NOW - 6 * DAY)
+    make = dairy.start_make(at=NOW - 6 * DAY + HOUR, milk=milk)
+    dairy.event(make, "placed_in_room", at=NOW - 5 * DAY, place=dairy.room)
+    calibrate(dairy, dairy.thermometer, "ice_point", Point(found="0.2"), performed_at=NOW - 8 * DAY)
+    probe, at = dairy.thermometer.pk, NOW - 6 * DAY
+    [arrival] = findings_record(
+        scope=dairy.maker,
+        lot_id=milk.pk,
+        findings=[FindingTyped(uuid4(), "temperature", "4.0", at, "°C", instrument_id=probe)],
+    )
+    assert make.procedure is not None
+    mark = stage_record(
+        scope=dairy.maker,
+        mark_id=uuid4(),
+        make_id=make.pk,
+        stage_id=make.procedure.stages.get(kind="warm").pk,
+        what="done",
+        at=at + 2 * HOUR,
+        readings=[ReadingTyped("temperature", "32", "°C", probe)],
+    )
+    air = ripening.room_read(
+        scope=dairy.maker, reading_id=uuid4(), room_id=dairy.room.pk, read_at=NOW - 4 * DAY, temperature="12",
+        instrument_id=probe,
+    )  # fmt: skip
+    assert not Record.objects.filter(instrument=probe).exists()
+
+    found = calibrate(dairy, dairy.thermometer, "ice_point", Point(found="-2.5", left="0.1"))
+    rows = {row.source: row for row in DoubtedReading.objects.filter(calibration=found)}
+    assert {key: row.about for key, row in rows.items()} == {
+        "milk finding": arrival.pk, "stage reading": mark.readings.get().pk, "air reading": air.pk,
+    }  # fmt: skip
+    assert all(row.deviation is not None and row.deviation.cause == "instrument" for row in rows.values())
+    opened = [row.deviation for row in rows.values() if row.deviation is not None]
+    touched = {lot for one in opened for lot in one.implicated.values_list("lot", flat=True)}
+    assert {milk.pk, make.lot_id} <= touched
+    assert verify_log(dairy.owner.premises.log).holds
+
+    # Unproven where it is shown, and at the gate; nothing that was sealed has changed
+    [shown] = findings_of(milk)
+    assert "found out" in shown.unfit
+    reading = next(one for state in sheet_of(make, NOW).stages for one in state.readings)
+    assert "found out" in reading.unfit
+    gate = gate_of(dairy.owner, make.lot, NOW)
+    for words in ("temperature 4.0 °C", "temperature 32 °C"):
+        assert any(words in point.words for point in gate.unproven)
+    page = signed_in(dairy.helper).get(reverse("calibration:calibration", args=[found.pk])).content.decode()
+    for row in rows.values():
+        assert row.words in page
+
+    # A closed deviation disposes of it
+    for deviation in Deviation.objects.filter(cause="instrument"):
+        signature = ledger.sign(
+            log_id=dairy.owner.log_id, signer_id=str(dairy.owner.user.id), printed_name=dairy.owner.user.name,
+            meaning="deviation.closed", statement="Disposed of.", content={"deviation": str(deviation.pk)},
+            method="password", at=NOW,
+        )  # fmt: skip
+        Closure.objects.create(deviation=deviation, signature=signature, closed_by=dairy.owner.user, closed_at=NOW)
+    assert not any("found out" in point.words for point in gate_of(dairy.owner, make.lot, NOW).unproven)
+    assert not findings_of(milk)[0].unfit

@@ -158,6 +158,26 @@ def test_numbers_are_read_as_people_type_them(key: str, text: str, unit: str, ex
             "L",
             "“1,250” can be read as 1.250 or as 1250. Type 1250 without the comma, or 1.250 with a point.",
         ),
+        # A point between thousands, as Danish, Dutch, German, Italian and Spanish write it (CLDR, from memory)
+        ("volume", "1.200", "L", "“1.200” can be read as 1.200 or as 1200. Type 1200 without the point, or 1.2."),
+        (
+            "count_cfu",
+            "1.250",
+            "cfu/mL",
+            "“1.250” can be read as 1.250 or as 1250. Type 1250 without the point, or 1.25.",
+        ),
+        (
+            "titratable_acidity",
+            "0.16",
+            "°D",
+            "0.16 °D is not a plausible titratable acidity (2 to 300 °D). If the instrument shows %, choose %.",
+        ),
+        (
+            "titratable_acidity",
+            "16",
+            "%",
+            "16 % is not a plausible titratable acidity (0.02 to 3 %). If the instrument shows °D, choose °D.",
+        ),
         ("ph", "5.3", "°C", "“°C” is not a unit of pH. Choose one of: pH."),
     ],
 )
@@ -166,6 +186,16 @@ def test_bad_input_gets_a_sentence_with_a_remedy(key: str, text: str, unit: str,
         read_typed(key, text, unit)
 
     assert str(caught.value) == sentence
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "unit", "value"),
+    [("mass", "1.200", "kg", 1.2), ("temperature", "12.345", "°C", 12.345), ("volume", "1.2000", "L", 1.2)],
+)
+def test_a_point_is_not_asked_back_where_three_decimals_are_usual_or_a_thousand_cannot_be(
+    key: str, text: str, unit: str, value: float
+) -> None:
+    assert read_typed(key, text, unit).value_si == pytest.approx(value)
 
 
 @pytest.mark.parametrize("text", ["warm", "6 3 a", "--4", "4..5", "1,2,3", "<10", "٤٥x"])

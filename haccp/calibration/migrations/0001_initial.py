@@ -16,6 +16,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ('checks', '0001_initial'),
         ('deviations', '0001_initial'),
+        ('lots', '0001_initial'),
         ('plan', '0001_initial'),
         ('premises', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
@@ -80,6 +81,26 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'ordering': ['limit__statement'],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='DoubtedReading',
+                    fields=[
+                        ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                        ('source', models.CharField(max_length=40)),
+                        ('about', models.UUIDField()),
+                        ('words', models.TextField()),
+                        ('read_at', models.DateTimeField()),
+                        ('reason', models.TextField()),
+                        ('calibration', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='doubted_readings', to='calibration.calibration')),
+                        ('deviation', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='doubted_readings', to='deviations.deviation')),
+                        ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='doubted_readings', to='lots.lot')),
+                        ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='premises.place')),
+                    ],
+                    options={
+                        'ordering': ['read_at', 'id'],
+                        'indexes': [models.Index(fields=['about'], name='calibration_about_5958df_idx')],
+                        'constraints': [models.UniqueConstraint(fields=('calibration', 'source', 'about'), name='a_calibration_doubts_a_reading_once')],
                     },
                 ),
                 migrations.AddIndex(

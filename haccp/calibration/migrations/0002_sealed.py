@@ -11,5 +11,6 @@ class Migration(migrations.Migration):
     operations = [
         RefuseChanges("calibration_calibration"),
         RefuseChanges("calibration_doubt"),
+        RefuseChanges("calibration_doubtedreading"),
         RefuseChanges("calibration_laterruling"),
     ]

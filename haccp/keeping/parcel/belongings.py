@@ -15,6 +15,7 @@ OF_PREMISES: dict[str, str] = {
     "access.Invitation": "premises",
     "calibration.Calibration": "premises",
     "calibration.Doubt": "calibration__premises",
+    "calibration.DoubtedReading": "calibration__premises",
     "calibration.LaterRuling": "doubt__calibration__premises",
     "checks.Absence": "membership__premises",
     "checks.BackAgain": "absence__membership__premises",

@@ -13,7 +13,7 @@ from haccp.reports.gather.verifying import calibrations_in
 
 @dataclass(frozen=True, slots=True)
 class CalibrationLine:
-    """found, left: (ruling, reason). doubted: how many earlier records it put in doubt."""
+    """found, left: (ruling, reason). doubted: how many earlier records and other readings it put in doubt."""
 
     ref: str
     at: datetime
@@ -31,7 +31,11 @@ class CalibrationLine:
 
 def calibration_lines(scope: PackScope, evidence: Evidence) -> Iterator[CalibrationLine]:
     """Oldest first; one query."""
-    rows = calibrations_in(scope).select_related("instrument", "recorded_by").annotate(doubted=Count("doubts"))
+    rows = (
+        calibrations_in(scope)
+        .select_related("instrument", "recorded_by")
+        .annotate(doubted=Count("doubts", distinct=True) + Count("doubted_readings", distinct=True))
+    )
     for one in rows.order_by("performed_at", "id"):
         yield CalibrationLine(
             ref=evidence.ref(f"calibration:{one.id}"),

@@ -1,10 +1,10 @@
-"""Records that a later calibration put in doubt, each with what its limits say of it now."""
+"""Records and other readings that a later calibration put in doubt, each with what its limits say of it now."""
 
 from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from haccp.calibration.models import Doubt
+from haccp.calibration.models import Doubt, DoubtedReading
 from haccp.checks.wording import RULING_WORDS
 from haccp.reports.gather.journal import Source, Told
 from haccp.reports.gather.scope import PackScope
@@ -40,4 +40,23 @@ def _doubt(row: Doubt, scope: PackScope) -> Told:
     return Told(at, "put in doubt", about, "\n".join(parts), by, record.lot_id, is_bad=True)
 
 
-DOUBTS = (Source("doubt", _doubts, _doubt),)
+def _readings(scope: PackScope) -> QuerySet[Any]:
+    period = scope.period
+    rows = DoubtedReading.objects.filter(calibration__premises=period.premises_id)
+    mine = Q(deviation__in=scope.deviation_ids)
+    if scope.choice.is_whole:
+        mine |= Q(calibration__performed_at__gte=period.start, calibration__performed_at__lt=period.end)
+    return rows.filter(mine).select_related("calibration__instrument", "calibration__recorded_by", "deviation")
+
+
+def _reading(row: DoubtedReading, scope: PackScope) -> Told:
+    read = row.read_at.astimezone(scope.period.zone)
+    parts = [f"{row.words}, {read:%Y-%m-%d %H:%M}: {row.reason}"]
+    if row.deviation is not None:
+        parts.append(f"Deviation {row.deviation.reference}")
+    at, by = row.calibration.performed_at, row.calibration.recorded_by.name
+    about = row.calibration.instrument.name
+    return Told(at, "put in doubt", about, "\n".join(parts), by, row.lot_id, is_bad=True)
+
+
+DOUBTS = (Source("doubt", _doubts, _doubt), Source("doubted_reading", _readings, _reading))

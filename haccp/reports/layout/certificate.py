@@ -8,8 +8,10 @@ from typing import Any
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable
 
-from haccp.calibration.models import Calibration
+from haccp.calibration.models import Calibration, Doubt
+from haccp.calibration.queries import doubts_of, is_disposed, readings_doubted_by
 from haccp.checks.wording import RULING_WORDS
+from haccp.deviations.models import Deviation
 from haccp.ledger.models import Entry
 from haccp.reports.dates import LocalTime, day_words
 from haccp.reports.draw.document import CAUTION, DocumentFacts, PackDocument
@@ -31,6 +33,7 @@ COMPARED = (
     Column("Error left", 2, right=True),
 )
 BUFFERS = (Column("Buffer", 2.4), Column("As found, mV", 2, right=True), Column("As left, mV", 2, right=True))
+IN_DOUBT = (Column("What", 4), Column("Read", 2), Column("Counts as", 2), Column("Deviation", 1.4))
 NOT_ACCREDITED = (
     "A comparison made at the dairy, as it was recorded there. It is not a certificate of an accredited laboratory; "
     "where one was issued, the reference above names it."
@@ -88,14 +91,50 @@ def _story(
         is_buffers = one.method == Calibration.Method.BUFFERS
         rows = [_buffer(p) if is_buffers else _point(p, one.quantity, units) for p in one.points]
         yield RowTable(BUFFERS if is_buffers else COMPARED, rows, paper.text_height)
-    doubts = one.doubts.count()
-    if doubts:
-        yield Spacer(1, 6)
-        put = "record was" if doubts == 1 else "records were"
-        yield words(f"{doubts} earlier {put} put in doubt by it, and count as unproven until they are disposed of.")
+    yield from _in_doubt(one, time, paper)
     yield Spacer(1, 8)
     yield words(NOT_ACCREDITED, SMALL_QUIET)
     yield words(f"Printed {time.moment(made_at)}. {CAUTION}", SMALL_QUIET)
+
+
+def _in_doubt(one: Calibration, time: LocalTime, paper: Paper) -> Iterator[Flowable]:
+    """All that rests on the instrument since it was last known to be good, and where it is disposed of."""
+    rows: list[tuple[datetime, str, Deviation | None, bool]] = [
+        (doubt.record.observed_at, _record_words(doubt), doubt.deviation, is_disposed(doubt))
+        for doubt in doubts_of(one)
+    ]
+    rows += [
+        (reading.read_at, reading.words, reading.deviation, is_disposed(reading))
+        for reading in readings_doubted_by(one)
+    ]
+    if not rows:
+        return
+    yield Heading(own("What it put in doubt"), "doubts", 1)
+    yield words(f"{len(rows)} earlier readings rest on it. Each counts as unproven until it is disposed of.")
+    yield RowTable(
+        IN_DOUBT,
+        [
+            Row(
+                (
+                    Line(
+                        (
+                            Words(what, STRONG),
+                            time.moment(at),
+                            f"disposed of in {deviation.reference}" if disposed and deviation else "unproven",
+                            deviation.reference if deviation else "no plan",
+                        )
+                    ),
+                )
+            )
+            for at, what, deviation, disposed in sorted(rows, key=lambda row: row[0])
+        ],
+        paper.text_height,
+    )
+
+
+def _record_words(doubt: Doubt) -> str:
+    record = doubt.record
+    return f"{record.check_done.name}{f' {record.lot.code}' if record.lot else ''}"
 
 
 def _ruling(ruling: str, reason: str) -> str:
