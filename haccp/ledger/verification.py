@@ -237,9 +237,17 @@ class _Run:
             )
 
     def check_rows_are_sealed(self) -> None:
+        """No row without its entry; and no entry whose row says now that it belongs to another log."""
+        sealed_times = dict(
+            Entry.objects.filter(log=self.log, index__lt=self.log.size, kind__in=list(self.kinds))
+            .values_list("kind")
+            .annotate(times=Count("id"))
+            .order_by("kind")
+        )
         for kind in self.kinds.values():
             if kind.all_subjects is None:
                 continue
+            found = 0
             for chunk in _chunks(iter(kind.all_subjects(self.log.key))):
                 sealed = set(
                     Entry.objects.filter(log=self.log, kind=kind.kind, subject__in=chunk).values_list(
@@ -252,6 +260,20 @@ class _Run:
                             f"The row of {subject} was never sealed: the log {self.log.key} has no entry of"
                             f" the kind {kind.kind} for it."
                         )
+                found += len(chunk)
+            if found < sealed_times.get(kind.kind, 0):
+                self._name_moved(kind)
+
+    def _name_moved(self, kind: SealedKind) -> None:
+        assert kind.all_subjects is not None
+        here = set(kind.all_subjects(self.log.key))
+        entries = Entry.objects.filter(log=self.log, index__lt=self.log.size, kind=kind.kind).order_by("index")
+        for index, subject in entries.values_list("index", "subject").iterator(chunk_size=CHUNK):
+            if subject not in here:
+                raise _MisfitError(
+                    f"The row of {subject} was moved away: entry {index} of the log {self.log.key} sealed it as"
+                    f" {kind.kind}, and now it belongs to another log."
+                )
 
 
 def _hash(log: Log, entry: Entry) -> bytes:

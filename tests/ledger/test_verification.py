@@ -311,8 +311,8 @@ def test_a_long_log_is_read_in_chunks(log: Log, fill: Fill, monkeypatch: pytest.
         report = verify_log(log, kinds={"reading": SealedKind("reading", fetch, readings.subjects)})
     assert report.holds
     assert asked == [40, 40, 10]
-    # The names and heads; entries, last entry, size; sealed twice; three chunks of subjects.
-    assert len(queried) == 11
+    # The names and heads; entries, last entry, size; sealed twice, how many of each kind; three chunks of subjects.
+    assert len(queried) == 12
 
 
 def test_a_kind_is_registered_once() -> None:
