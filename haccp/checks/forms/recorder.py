@@ -26,7 +26,7 @@ def oversized_sentence(filename: str) -> str:
     limit_mb = settings.RECORDER_FILE_MAX_BYTES / 2**20
     return (
         f"{filename or 'This file'} is larger than {limit_mb:g} MB, which is the most that is taken. "
-        "Export only this heat treatment from the recorder, or a longer sampling interval."
+        "Export a shorter stretch from the recorder, or with a longer sampling interval."
     )
 
 

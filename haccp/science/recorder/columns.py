@@ -8,7 +8,7 @@ from typing import Literal
 from haccp.science.recorder import messages, numerals, stamps, vocabulary
 
 Role = Literal["product", "air_space", "other"]
-TimeKind = Literal["stamp", "date_and_clock", "clock", "elapsed", "elapsed_clock", "serial"]
+TimeKind = Literal["stamp", "date_and_clock", "clock", "elapsed", "elapsed_clock", "serial", "epoch"]
 
 _BRACKETED = re.compile(r"(?P<name>.*?)\s*[(\[{]\s*(?P<unit>[^)\]}]*?)\s*[)\]}]")
 _DEGREE = r"(?:[°ºø˚]\s*|deg(?:rees?)?[.\s]*)"  # ø is the degree sign of an old code page read as another
@@ -27,6 +27,8 @@ _OFFSET = re.compile(
 _OTHER_UNIT = re.compile(r"s|sec|min|h|%|%rh|l/h|l/min|bar|ph|v|mv|ma|(?:[ymdhs]+[-/.:, ]*)+|utc|-", re.IGNORECASE)
 # Days since 30 December 1899, as spreadsheets count them: of the years 2000 to 2099
 _SERIAL_DAYS = (36_526.0, 73_051.0)
+# Seconds since 1970, UTC, as POSIX counts them: from September 2001 (ten digits) to 2099; also in thousandths
+_EPOCH_S = (1e9, 4_102_444_800.0)
 _ELAPSED_UNITS_S = {"s": 1.0, "sec": 1.0, "secs": 1.0, "seconds": 1.0, "min": 60.0, "minutes": 60.0, "h": 3600.0}
 
 
@@ -48,7 +50,7 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class TimeColumns:
-    """indexes: the column, or date and clock. scale_s: seconds in one unit of elapsed time.
+    """indexes: the column, or date and clock. scale_s: seconds in one unit of elapsed time, or of time since 1970.
 
     offset_minutes: where the head says that times are in UTC or at an offset from it.
     """
@@ -196,6 +198,9 @@ def _find_time(heads: list[str], sample: list[list[str]], heads_line: int) -> Ti
         return TimeColumns("clock", (clock,), offset_minutes=offset)
     named = [index for index, head in enumerate(heads) if names_time(head) and not names_temperature(head)]
     for index in named:
+        epoch_scale = _epoch_scale([row[index] for row in sample if index < len(row)])
+        if kinds[index] == "number" and epoch_scale is not None:
+            return TimeColumns("epoch", (index,), scale_s=epoch_scale)
         if kinds[index] == "number" and _is_serial(heads[index], [row[index] for row in sample if index < len(row)]):
             return TimeColumns("serial", (index,), offset_minutes=_head_offset(heads[index]))
         if kinds[index] == "number":
@@ -218,6 +223,15 @@ def _kind(cells: list[str]) -> str:
         if not numerals.is_missing_mark(cell)
     )  # fmt: skip
     return found.most_common(1)[0][0] if found else "missing"
+
+
+def _epoch_scale(cells: list[str]) -> float | None:
+    """Seconds in one unit of a count since 1970: no elapsed time is that long. None where it is none."""
+    values = [float(cell.strip().replace(",", ".")) for cell in cells if numerals.is_number(cell.strip())]
+    for scale in (1.0, 1e-3):
+        if values and all(_EPOCH_S[0] <= value * scale < _EPOCH_S[1] for value in values):
+            return scale
+    return None
 
 
 def _is_serial(head: str, cells: list[str]) -> bool:

@@ -378,6 +378,14 @@ def note_spreadsheet_dates() -> str:
     return "Times were read as a spreadsheet’s own numbers for dates, days since 30 December 1899."
 
 
+def note_epoch() -> str:
+    return "Times were read as seconds since the beginning of 1970, UTC."
+
+
+def note_newest_first() -> str:
+    return "The newest reading stands first in the file; it was read from its end."
+
+
 def other_start(line: int, first: str, written: str) -> InputError:
     return InputError(
         f"The first reading is of {_quoted(first)}, and the header says that it began at {_quoted(written)}.",

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from haccp.science.errors import InputError
 from haccp.science.recorder import (
     channels,
     clock,
@@ -22,8 +23,8 @@ from haccp.science.recorder import (
     timeline,
 )
 from haccp.science.recorder.cells import IntArray
-from haccp.science.recorder.clock import Pass
-from haccp.science.recorder.columns import Role
+from haccp.science.recorder.clock import Pass, UtcTimes
+from haccp.science.recorder.columns import Role, TimeColumns
 from haccp.science.recorder.dates import DateHints, DateOrder
 from haccp.science.recorder.layout import Layout
 from haccp.science.recorder.rows import Table
@@ -91,7 +92,7 @@ def read_recorder_file(
     )
     hints = DateHints(date_order, expected_day, not_after.astimezone(zone).date() if not_after else None)
     context = TimeContext(zone, hints, repeated_hour, found)
-    times = timeline.utc_times(table, kinds.time, context)
+    table, times = _in_order(table, kinds.time, context)
     sequence.refuse_future(times.utc_us, table.lines, not_after)
     readings = channels.read_channels(table, kinds.channels, unit_overrides or {})
     keep, dropped = sequence.kept_rows(times.utc_us, table.lines, readings.values)
@@ -127,6 +128,22 @@ def _read_table(text: bytes, found: Layout) -> tuple[Table, tuple[str, ...]]:
     if table.lines.size < 2:
         raise messages.too_few_samples(found.heads_line, table.lines.size)
     return table, cut
+
+
+def _in_order(table: Table, time: TimeColumns, context: TimeContext) -> tuple[Table, UtcTimes]:
+    """Rows with their times, oldest first; some recorders write the newest first. What is in neither order is refused
+    as the file stands."""
+    try:
+        return table, timeline.utc_times(table, time, context)
+    except InputError:
+        turned = table.from_the_end()
+        try:
+            times = timeline.utc_times(turned, time, context)
+        except InputError:
+            times = None
+        if times is None or times.utc_us[0] == times.utc_us[-1]:
+            raise
+    return turned, UtcTimes(times.utc_us, (messages.note_newest_first(), *times.notes))
 
 
 def _other_day(utc_us: IntArray, zone: ZoneInfo, expected_day: date | None) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ _SAMPLE = 20
 
 
 class Table(Protocol):
-    """lines: (n,), 1-based. cells(j): column j, made when it is asked for."""
+    """lines: (n,), 1-based. cells(j): column j, made when it is asked for. from_the_end: the last row first."""
 
     @property
     def lines(self) -> IntArray: ...
@@ -25,6 +25,8 @@ class Table(Protocol):
     def cells(self, column: int) -> Cells: ...
 
     def row(self, index: int) -> list[str]: ...
+
+    def from_the_end(self) -> "Table": ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,9 @@ class _RegularTable:
         spans = zip(self.starts[index], self.ends[index], strict=True)
         return [self.buffer[start:end].tobytes().decode(errors="replace").strip() for start, end in spans]
 
+    def from_the_end(self) -> "_RegularTable":
+        return _RegularTable(self.lines[::-1], self.buffer, self.starts[::-1], self.ends[::-1])
+
 
 @dataclass(frozen=True, slots=True)
 class _IrregularTable:
@@ -59,6 +64,9 @@ class _IrregularTable:
 
     def row(self, index: int) -> list[str]:
         return [field.strip() for field in self.rows[index]]
+
+    def from_the_end(self) -> "_IrregularTable":
+        return _IrregularTable(self.lines[::-1], self.rows[::-1])
 
 
 def sample(table: Table) -> list[list[str]]:

@@ -54,6 +54,8 @@ def utc_times(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTi
     """
     if columns.kind in ("elapsed", "elapsed_clock"):
         return _from_elapsed(table, columns, context)
+    if columns.kind == "epoch":
+        return _from_epoch(table, columns, context)
     return _from_walls(_read_walls(table, columns, context), table.lines, columns.offset_minutes, context)
 
 
@@ -170,6 +172,17 @@ def _from_elapsed(table: Table, columns: TimeColumns, context: TimeContext) -> U
     utc_us = began.utc_us[0] + elapsed_us
     _refuse_disorder(utc_us, utc_us, table.lines, context.zone)
     return UtcTimes(utc_us, (messages.note_header_date(written), *began.notes))
+
+
+def _from_epoch(table: Table, columns: TimeColumns, context: TimeContext) -> UtcTimes:
+    cells, head = table.cells(columns.indexes[0]), context.layout.heads[columns.indexes[0]]
+    read = numerals.read_numbers(cells)
+    bad = np.flatnonzero(read.faulty | read.missing | ~(read.values * columns.scale_s >= _LONGEST_S))
+    if bad.size:
+        raise messages.unreadable_time(int(table.lines[bad[0]]), head, cells.text(int(bad[0])))
+    utc_us = np.rint(read.values * (columns.scale_s * stamps.MICROSECONDS)).astype(np.int64)
+    _refuse_disorder(utc_us, utc_us, table.lines, context.zone)
+    return UtcTimes(utc_us, (messages.note_epoch(),))
 
 
 def _elapsed_hours(cells: Cells, head: str, lines: IntArray) -> IntArray:

@@ -11,8 +11,8 @@ def words(text: str) -> frozenset[str]:
 
 
 TIME = words(
-    "time date datetime timestamp clock elapsed seconds secs sec minutes t zeit datum uhrzeit zeitstempel heure "
-    "horodatage temps fecha hora tiempo data ora tempo tijd tid tidspunkt"
+    "time date datetime timestamp epoch unix posix clock elapsed seconds secs sec minutes t zeit datum uhrzeit "
+    "zeitstempel heure horodatage temps fecha hora tiempo data ora tempo tijd tid tidspunkt"
 )
 ELAPSED = words(
     "elapsed duration runtime laufzeit dauer verstrichen écoulé écoulée durée transcurrido duración trascorso durata"

@@ -205,9 +205,9 @@ def test_times_that_go_back() -> None:
     refused(text, FIRST + 3, "goes back from 2026-03-14 09:30:02 to 09:30:01", "oldest first")
 
 
-def test_newest_first() -> None:
-    text = HEADS + rows("63,66", start=9) + rows("63,66", start=8) + rows("63,66", start=7)
-    refused(text, FIRST + 1, "first line out of order", "oldest first")
+def test_neither_oldest_nor_newest_first() -> None:
+    text = HEADS + rows("63,66", start=8) + rows("63,66", start=9) + rows("63,66", start=7)
+    refused(text, FIRST + 2, "first line out of order", "oldest first")
 
 
 def test_one_row_twice_is_dropped_with_a_note() -> None:

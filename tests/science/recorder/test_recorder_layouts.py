@@ -311,6 +311,33 @@ def test_a_spreadsheet_s_own_numbers_for_dates_are_read() -> None:
     assert any("spreadsheet" in note for note in found.notes)
 
 
+@pytest.mark.parametrize("cells", [["1000000000", "1000000010"], ["1000000000000", "1000000010000"]])
+def test_seconds_since_1970_are_read(cells: list[str]) -> None:
+    """10⁹ s since the epoch of POSIX is 9 September 2001, 01:46:40 UTC: Python's datetime says the same."""
+    found = read_recorder_file(_file("Timestamp,Milk (°C)", cells), filename="x.csv", time_zone="Europe/Dublin")
+    assert found.trace.started_at == datetime.fromtimestamp(1e9, UTC) == datetime(2001, 9, 9, 1, 46, 40, tzinfo=UTC)
+    assert found.trace.t_s.tolist() == [0.0, 10.0]
+    assert any("1970" in note for note in found.notes)
+
+
+def test_a_file_with_the_newest_reading_first_is_read_from_its_end() -> None:
+    head, stamps = "Time,Milk (°C)", [f"2026-03-10 07:{minute:02}:00" for minute in range(30)]
+    lines = [f"{stamp},{40 + i}" for i, stamp in enumerate(stamps)]
+    forth, back = (
+        read_recorder_file("\n".join([head, *rows]).encode(), filename="x.csv", time_zone="Europe/Dublin")
+        for rows in (lines, lines[::-1])
+    )
+    assert back.trace.started_at == forth.trace.started_at
+    assert back.trace.t_s.tolist() == forth.trace.t_s.tolist()
+    assert all((back.trace.channels[name] == values).all() for name, values in forth.trace.channels.items())
+    assert "newest reading stands first" in back.notes[0]
+    # Through the hour that happens twice: Dublin, 25 October 2026 (IANA)
+    twice = ["00:40", "01:10", "01:40", "01:10", "01:40", "02:10"]
+    night = [f"2026-10-25 {clock}:00,{i}" for i, clock in enumerate(twice)]
+    turned = read_recorder_file("\n".join([head, *night[::-1]]).encode(), filename="x.csv", time_zone="Europe/Dublin")
+    assert np.diff(turned.trace.t_s).tolist() == [1800.0] * 5
+
+
 @pytest.mark.parametrize("day", ["10 Mar 2026", "10-Mar-2026", "10. März 2026", "10 mars 2026", "10/MARZO/2026"])
 def test_months_that_stand_as_words_are_read(day: str) -> None:
     cells = [f"{day} 07:00:00", f"{day} 07:00:10"]
