@@ -1,6 +1,7 @@
 """Reads about rooms: what is in them, since when, and how old it is."""
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -8,6 +9,7 @@ from uuid import UUID
 from django.db.models import OuterRef, QuerySet, Subquery
 
 from batches.ripening.ageing_clock import BatchClock, clocks_of
+from batches.ripening.models import RoomReading
 from batches.ripening.neglect import RoomCare, room_care
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
@@ -20,11 +22,13 @@ ROOM_KINDS = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """lodgers: each with its age in days. last: the last record of a check at this place, in its latest version."""
+    """lodgers: each with its age in days. last: the last record of a check at this place, in its latest version.
+    air: what a person read there after it, besides the checks; None where nothing was."""
 
     place: Place
     lodgers: tuple[tuple[Lodger, int], ...]
     last: Record | None
+    air: RoomReading | None
     care: RoomCare
 
     @property
@@ -60,7 +64,18 @@ def rooms(premises: Premises, now: datetime, places: list[Place] | None = None) 
     last = _last_records(premises, places)
     inside = {place.pk: [one for one, _age in lodgers[place.pk]] for place in places}
     care = room_care(premises, inside, premises.local_date(now))
-    return tuple(Room(place, tuple(lodgers[place.pk]), last.get(place.pk), care[place.pk]) for place in places)
+    air = _later_air(places, last)
+    return tuple(
+        Room(place, tuple(lodgers[place.pk]), last.get(place.pk), air.get(place.pk), care[place.pk]) for place in places
+    )
+
+
+def _later_air(places: list[Place], last: Mapping[UUID, Record]) -> dict[UUID, RoomReading]:
+    newest = RoomReading.objects.filter(place=OuterRef("place")).order_by("-read_at", "-recorded_at").values("pk")[:1]
+    found = RoomReading.objects.filter(place__in=[place.pk for place in places], pk=Subquery(newest))
+    return {
+        one.place_id: one for one in found if one.place_id not in last or one.read_at > last[one.place_id].observed_at
+    }
 
 
 def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]:

@@ -464,3 +464,20 @@ def test_a_cheese_of_whey_begins_with_the_whey_of_an_earlier_make(dairy: Dairy) 
     assert client.post(address, form | {f"milk-{whey.lot_id}": "120,5"}).status_code == 302  # a double tap
     [left] = whey_of(dairy.owner.premises)
     assert left.left_l == pytest.approx(29.5)
+
+
+def test_a_make_typed_from_paper_is_offered_the_day_typed_last(dairy: Dairy) -> None:
+    make = make_with_sheet(dairy)
+    client, address = signed_in(dairy.helper), reverse("making:stage", args=[make.pk, stage_of(make, "rennet").pk])
+    note(dairy, make, "warm", "done", NOW + 20 * MIN)  # written down hours later
+    day = f"{NOW:%Y-%m-%d}T00:00"
+    page = client.get(address)
+    assert day in page.content.decode()
+    typed = {"mark_id": page.context["form"].initial["mark_id"], "what": "begun", "at": day}
+    refused = client.post(address, typed)
+    assert refused.status_code == 422
+    assert "Type the time of day too" in refused.content.decode()
+    assert client.post(address, typed | {"at": f"{NOW:%Y-%m-%d}T09:10"}).status_code == 302
+    # Timed on the spot: the time is now
+    note(dairy, make, "stir", "begun", NOW + 8 * HOUR - MIN)
+    assert day not in client.get(address).content.decode()

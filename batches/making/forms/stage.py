@@ -1,6 +1,6 @@
 """A stage of the make sheet, as it is typed or timed on the spot."""
 
-from datetime import datetime
+from datetime import datetime, time, timedelta
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
@@ -36,6 +36,10 @@ ASKED_AT = {
 MEASURED_WITH = {What.TEMPERATURE: Instrument.Kind.THERMOMETER, What.PH: Instrument.Kind.PH_METER}
 
 
+# A mark written down later than this after its moment was typed from paper, not timed on the spot
+FROM_PAPER = timedelta(hours=1)
+
+
 class StageForm(forms.Form):
     """what comes with the button that was pressed. at: empty means now, to the second. A dose that has a lot to be
     taken from gets a field for the lot and one for the amount, filled with what the vat asks for."""
@@ -61,6 +65,10 @@ class StageForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.state = state
         self.initial.setdefault("mark_id", uuid4())
+        self.day_offered = _day_from_paper(make)
+        if self.day_offered is not None and "at" not in self.initial:
+            self.initial["at"] = self.day_offered
+            self.fields["at"].help_text = _("The day typed last: type the time of day, or empty it for now.")
         self.kinds = [what for what in What if what not in ASKED_AT or StageKind(state.stage.kind) in ASKED_AT[what]]
         instruments = list(instruments_of(scope.premises))
         for what in self.kinds:
@@ -125,6 +133,12 @@ class StageForm(forms.Form):
     def dose_rows(self) -> list[tuple[ScaledDose, BoundField, BoundField]]:
         return [(dose, self[f"lot_{dose.dose.pk}"], self[f"amount_{dose.dose.pk}"]) for dose in self.doses]
 
+    def clean_at(self) -> datetime | None:
+        typed: datetime | None = self.cleaned_data["at"]
+        if typed is not None and typed == self.day_offered:
+            raise forms.ValidationError(_("Type the time of day too, or empty the field for now."))
+        return typed
+
     def moment(self) -> datetime:
         typed: datetime | None = self.cleaned_data.get("at")
         return typed or timezone.now()
@@ -158,6 +172,17 @@ class StageForm(forms.Form):
             for dose in self.doses
             if data.get(f"lot_{dose.dose.pk}")
         ]
+
+
+def _day_from_paper(make: Make) -> datetime | None:
+    """The start of the day of what was noted last, where that was written down long after; None where it was timed on
+    the spot."""
+    last = make.marks.order_by("-recorded_at", "-at").values_list("at", "recorded_at").first()
+    at, recorded_at = last or (make.lot.begun_at, make.lot.recorded_at)
+    if recorded_at - at < FROM_PAPER:
+        return None
+    zone = make.lot.premises.zone
+    return datetime.combine(at.astimezone(zone).date(), time.min, tzinfo=zone)
 
 
 def as_it_was(mark: StageMark) -> dict[str, Any]:
