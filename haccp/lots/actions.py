@@ -66,10 +66,12 @@ def event_add(
     event_id: UUID | None = None,
     corrects: LotEvent | None = None,
     reason: str = "",
+    withdrawn: bool = False,
 ) -> LotEvent:
     """Something that happened to a lot. Raises ActionError for a moment before the lot began or after now.
 
-    corrects, reason: the event of the same lot and kind whose time was wrong, and why.
+    corrects, reason: the event of the same lot and kind whose time was wrong, and why. withdrawn: it never
+    happened.
     """
     if occurred_at < lot.begun_at:
         raise ActionError(f"That is before {lot.code} began; correct the time.", field="occurred_at")
@@ -86,6 +88,7 @@ def event_add(
         note=note,
         corrects=corrects,
         reason=reason,
+        withdrawn=withdrawn,
     )
     ledger.seal(
         log_id=scope.log_id,

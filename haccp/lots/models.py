@@ -80,17 +80,18 @@ class Lot(models.Model):
 
 
 class StandingEvents(models.Manager["LotEvent"]):
-    """Events that no later row corrects: what happened, as far as is known."""
+    """Events that no later row corrects or takes back: what happened, as far as is known."""
 
     def get_queryset(self) -> "models.QuerySet[LotEvent]":
-        return super().get_queryset().filter(corrected_by__isnull=True)
+        return super().get_queryset().filter(corrected_by__isnull=True, withdrawn=False)
 
 
 class LotEvent(models.Model):
     """Something that happened to a lot: milk received, make started, starter added, placed in a room ...
 
-    Sealed: one whose time was wrong is corrected by a further event of its kind that names it, with the reason.
-    objects, and so lot.events: those that stand; every: the corrected ones too.
+    Sealed: one whose time was wrong is corrected by a further event of its kind that names it, with the reason;
+    one that never happened by one that is withdrawn itself.
+    objects, and so lot.events: those that stand; every: the corrected and the withdrawn ones too.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -105,6 +106,7 @@ class LotEvent(models.Model):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
     reason = models.TextField(blank=True)
+    withdrawn = models.BooleanField(default=False, help_text=_("The event that it corrects never happened"))
 
     objects = StandingEvents()
     every = models.Manager["LotEvent"]()
@@ -118,7 +120,11 @@ class LotEvent(models.Model):
         constraints: ClassVar = [
             models.CheckConstraint(
                 condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="a_corrected_event_says_why"
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(withdrawn=False) | models.Q(corrects__isnull=False),
+                name="a_withdrawn_event_names_another",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -29,7 +29,7 @@ def first_events(lot: Lot, *, as_of: datetime | None = None) -> dict[str, dateti
     events = LotEvent.objects.filter(lot=lot)
     if as_of is not None:
         later = LotEvent.every.filter(corrects=OuterRef("pk"), recorded_at__lte=as_of)
-        events = LotEvent.every.filter(lot=lot, recorded_at__lte=as_of).exclude(Exists(later))
+        events = LotEvent.every.filter(lot=lot, recorded_at__lte=as_of, withdrawn=False).exclude(Exists(later))
     for event in events.order_by("occurred_at"):
         first.setdefault(event.kind, event.occurred_at)
     return first

@@ -28,6 +28,7 @@ def event_body(event: LotEvent) -> Body:
         "by": event.recorded_by_id,
         "note": event.note,
     }
+    body |= {"withdrawn": True} if event.withdrawn else {}
     return body | ({"corrects": event.corrects_id, "reason": event.reason} if event.corrects_id else {})
 
 

@@ -481,3 +481,25 @@ def test_a_make_typed_from_paper_is_offered_the_day_typed_last(dairy: Dairy) -> 
     # Timed on the spot: the time is now
     note(dairy, make, "stir", "begun", NOW + 8 * HOUR - MIN)
     assert day not in client.get(address).content.decode()
+
+
+def test_a_mark_changed_to_left_out_takes_its_event_back_unless_a_check_was_recorded_by_it(dairy: Dairy) -> None:
+    make = make_with_sheet(dairy)
+    begun = note(dairy, make, "ripen", "begun", NOW + 10 * MIN)
+    event = make.lot.events.get(kind="starter_added")
+    due = DueCheck.objects.filter(lot=make.lot, slot_key__contains="starter_added@")
+    assert due.exists()
+    note(dairy, make, "ripen", "skipped", NOW + 10 * MIN, corrects_id=begun.pk, reason="the wrong vat")
+    assert not make.lot.events.filter(kind="starter_added").exists()
+    assert [one.withdrawn for one in LotEvent.every.filter(corrects=event)] == [True]
+    assert not due.exists()
+    assert verify_log(dairy.owner.premises.log).holds
+
+    # Done after all: the event is there again, and once a check was recorded by it, it stays
+    again = note(dairy, make, "ripen", "begun", NOW + 30 * MIN)
+    assert make.lot.events.get(kind="starter_added").occurred_at == NOW + 30 * MIN
+    dairy.save("pH of the curd", "5.30", at=NOW + 7 * HOUR, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id)
+    with pytest.raises(ActionError) as refused:
+        note(dairy, make, "ripen", "skipped", NOW + 30 * MIN, corrects_id=again.pk, reason="the wrong vat")
+    assert "“pH of the curd” was recorded by it" in str(refused.value)
+    assert make.lot.events.filter(kind="starter_added").exists()

@@ -15,7 +15,7 @@ from batches.making.actions.uses import UseTyped, write_uses
 from batches.making.course import EVENTS
 from batches.making.judging import judged
 from batches.making.models import Make, ProcedureStage, StageKind, StageMark, StageReading
-from haccp.checks.actions import event_correct, event_record
+from haccp.checks.actions import event_correct, event_record, event_withdraw
 from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.lots.models import LotEvent
@@ -205,9 +205,13 @@ def _instrument(scope: Scope, instrument_id: UUID | None) -> Instrument | None:
 def _record_event(scope: Scope, mark: StageMark, stage: ProcedureStage, now: datetime) -> None:
     """Once for each kind: the first mark of the first such stage. A correction moves the event of the mark."""
     kind = EVENTS.get(StageKind(stage.kind))
-    if kind is None or mark.what not in (What.BEGUN, What.DONE):
+    if kind is None:
         return
     stood_for = _event_of(mark.corrects, kind)
+    if mark.what not in (What.BEGUN, What.DONE):
+        if stood_for is not None:
+            _take_back(scope, mark, kind, stood_for, now)
+        return
     if stood_for is not None:
         if stood_for.occurred_at != mark.at:
             event_correct(
@@ -230,6 +234,28 @@ def _record_event(scope: Scope, mark: StageMark, stage: ProcedureStage, now: dat
         note="",
         now=now,
     )
+
+
+def _take_back(scope: Scope, mark: StageMark, kind: str, stood_for: LotEvent, now: datetime) -> None:
+    """The stage was left out after all: its event never happened, unless another mark says that it did."""
+    kinds = [stage for stage, event in EVENTS.items() if event == kind]
+    other = (
+        mark.make.marks.filter(corrected_by__isnull=True, what__in=(What.BEGUN, What.DONE), stage__kind__in=kinds)
+        .order_by("at", "recorded_at")
+        .first()
+    )
+    event_id = uuid5(mark.pk, kind)
+    if other is None:
+        event_withdraw(scope=scope, event_id=event_id, corrects_id=stood_for.pk, reason=mark.reason, now=now)
+    elif other.at != stood_for.occurred_at:
+        event_correct(
+            scope=scope,
+            event_id=event_id,
+            corrects_id=stood_for.pk,
+            occurred_at=other.at,
+            reason=mark.reason,
+            now=now,
+        )
 
 
 def _event_of(mark: StageMark | None, kind: str) -> LotEvent | None:

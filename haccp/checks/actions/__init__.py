@@ -2,7 +2,7 @@
 
 from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
-from haccp.checks.actions.events import event_correct, event_record
+from haccp.checks.actions.events import event_correct, event_record, event_withdraw
 from haccp.checks.actions.missed import missed_reason_give, missed_reasons_give
 from haccp.checks.actions.people import absence_add, absence_end, keeper_set
 from haccp.checks.actions.photos import photo_store
@@ -30,6 +30,7 @@ __all__ = [
     "day_sign",
     "event_correct",
     "event_record",
+    "event_withdraw",
     "keeper_set",
     "missed_reason_give",
     "missed_reasons_give",

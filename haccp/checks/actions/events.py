@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from haccp.checks.actions.plan_due import plan_due_for_lot, plan_due_for_use, retime_done
@@ -126,6 +127,62 @@ def event_correct(
     plan_due_for_lot(lot=wrong.lot, now=now)
     _judge_by_the_right_time(scope, event, wrong, now)
     return event
+
+
+@transaction.atomic
+def event_withdraw(
+    *, scope: Scope, event_id: UUID, corrects_id: UUID, reason: str, now: datetime | None = None
+) -> LotEvent:
+    """An event never happened: it stays on file and counts no more; checks that fell due by it are taken back.
+
+    Raises ActionError where a check was done for it, or a limit judged a record by the time since it: that record
+    speaks of the event. Conflict where it was corrected meanwhile. The same event_id sent again gives the one there.
+    """
+    scope.require(Right.RECORD)
+    now = now or timezone.now()
+    Premises.objects.select_for_update().get(pk=scope.premises.pk)
+    there = LotEvent.every.filter(id=event_id).first()
+    if there is not None:
+        return there
+    wrong = LotEvent.every.filter(lot__premises=scope.premises, id=corrects_id).select_related("lot__premises").first()
+    if wrong is None:
+        raise ActionError("There is no such event at this dairy.", field="corrects")
+    if wrong.withdrawn or LotEvent.every.filter(corrects=wrong).exists():
+        raise Conflict("This was corrected meanwhile; open the page again and correct its latest version.")
+    if not reason.strip():
+        raise ActionError("Say why it is taken back; both stay on file.", field="reason")
+    resting = rests_on_event(wrong)
+    if resting is not None:
+        label = EventKind(wrong.kind).label
+        raise ActionError(
+            f"“{label}” cannot be taken back: “{resting.check_done.name}” was recorded by it. "
+            "Correct its time instead, and say in a note what was left out.",
+            field="what",
+        )
+    days_changed(scope.premises, [wrong.occurred_at], now)
+    event = lots.event_add(
+        scope=scope,
+        lot=wrong.lot,
+        kind=wrong.kind,
+        occurred_at=wrong.occurred_at,
+        at=now,
+        place=wrong.place,
+        note=wrong.note,
+        event_id=event_id,
+        corrects=wrong,
+        reason=reason.strip(),
+        withdrawn=True,
+    )
+    plan_due_for_lot(lot=wrong.lot, now=now)
+    return event
+
+
+def rests_on_event(event: LotEvent) -> Record | None:
+    """A record that was made because of it, or judged by the time since it."""
+    slot = f"{event.lot_id}|{event.kind}@"
+    done = Record.objects.for_premises(event.lot.premises).current().filter(lot=event.lot)
+    done = done.filter(Q(due__slot_key__startswith=slot) | Q(rulings__limit__parameters__from_event=event.kind))
+    return done.select_related("check_done").first()
 
 
 def _judge_by_the_right_time(scope: Scope, event: LotEvent, wrong: LotEvent, now: datetime) -> None:

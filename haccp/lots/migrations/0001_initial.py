@@ -72,6 +72,7 @@ class Migration(migrations.Migration):
                         ('recorded_at', models.DateTimeField(default=django.utils.timezone.now)),
                         ('note', models.TextField(blank=True)),
                         ('reason', models.TextField(blank=True)),
+                        ('withdrawn', models.BooleanField(default=False, help_text='The event that it corrects never happened')),
                         ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='lots.lotevent')),
                         ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='lots.lot')),
                         ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='premises.place')),
@@ -138,6 +139,10 @@ class Migration(migrations.Migration):
                 migrations.AddConstraint(
                     model_name='lotevent',
                     constraint=models.CheckConstraint(condition=models.Q(('corrects__isnull', True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='a_corrected_event_says_why'),
+                ),
+                migrations.AddConstraint(
+                    model_name='lotevent',
+                    constraint=models.CheckConstraint(condition=models.Q(('withdrawn', False), ('corrects__isnull', False), _connector='OR'), name='a_withdrawn_event_names_another'),
                 ),
                 migrations.AddConstraint(
                     model_name='lotlink',

@@ -285,7 +285,8 @@ def _correction(event: LotEvent, evidence: Evidence) -> str:
     """Which event it takes the place of, and why; or which took its own."""
     said = []
     if event.corrects_id:
-        said.append(f"Corrects entry {evidence.ref(f'lot_event:{event.corrects_id}').lstrip('#')}: {event.reason}")
+        verb = "Takes back" if event.withdrawn else "Corrects"
+        said.append(f"{verb} entry {evidence.ref(f'lot_event:{event.corrects_id}').lstrip('#')}: {event.reason}")
     later = getattr(event, "corrected_by", None)
     if later is not None:
         number = evidence.ref(f"lot_event:{later.pk}").lstrip("#")
