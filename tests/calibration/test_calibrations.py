@@ -385,7 +385,7 @@ def test_what_was_read_besides_the_checks_is_in_doubt_too_until_it_is_disposed_o
         assert any(words in point.words for point in gate.unproven)
     page = signed_in(dairy.helper).get(reverse("calibration:calibration", args=[found.pk])).content.decode()
     for row in rows.values():
-        assert row.words in page
+        assert row.words[0].upper() + row.words[1:] in page
 
     # A closed deviation disposes of it
     for deviation in Deviation.objects.filter(cause="instrument"):

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from haccp.checks.actions.plan_due import plan_due_for_lot, plan_due_for_use, retime_done
 from haccp.checks.actions.records import EntryTyped, record_amend
-from haccp.checks.models import Record
+from haccp.checks.models import DueCheck, Record
 from haccp.checks.reviewing import days_changed
 from haccp.lots import actions as lots
 from haccp.lots.kinds import USES, EventKind
@@ -173,16 +173,25 @@ def event_withdraw(
         reason=reason.strip(),
         withdrawn=True,
     )
+    # Past its grace or not: what follows from something that never happened was never due
+    slot = _slots_of(wrong)
+    DueCheck.objects.filter(lot=wrong.lot, slot_key__startswith=slot, settled_at__isnull=True).delete()
     plan_due_for_lot(lot=wrong.lot, now=now)
     return event
 
 
 def rests_on_event(event: LotEvent) -> Record | None:
     """A record that was made because of it, or judged by the time since it."""
-    slot = f"{event.lot_id}|{event.kind}@"
     done = Record.objects.for_premises(event.lot.premises).current().filter(lot=event.lot)
-    done = done.filter(Q(due__slot_key__startswith=slot) | Q(rulings__limit__parameters__from_event=event.kind))
+    done = done.filter(
+        Q(due__slot_key__startswith=_slots_of(event)) | Q(rulings__limit__parameters__from_event=event.kind)
+    )
     return done.select_related("check_done").first()
+
+
+def _slots_of(event: LotEvent) -> str:
+    """What the keys of checks begin with that fall due by it (science.schedule)."""
+    return f"{event.lot_id}|{event.kind}@"
 
 
 def _judge_by_the_right_time(scope: Scope, event: LotEvent, wrong: LotEvent, now: datetime) -> None:

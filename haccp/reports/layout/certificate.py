@@ -8,7 +8,7 @@ from typing import Any
 from reportlab.platypus import Spacer
 from reportlab.platypus.flowables import Flowable
 
-from haccp.calibration.models import Calibration, Doubt
+from haccp.calibration.models import Calibration, Doubt, DoubtedReading
 from haccp.calibration.queries import doubts_of, is_disposed, readings_doubted_by
 from haccp.checks.wording import RULING_WORDS
 from haccp.deviations.models import Deviation
@@ -22,6 +22,8 @@ from haccp.reports.draw.paper import Paper, paper_of
 from haccp.reports.draw.rows import STRONG, Column, Line, Row, RowTable, Words
 from haccp.reports.gather.reader_units import ReaderUnits
 from haccp.reports.languages import own
+from haccp.science.evaluators.wording import capital
+from haccp.science.ruling import Ruling
 from haccp.science.units import show, show_difference
 
 COMPARED = (
@@ -99,37 +101,30 @@ def _story(
 
 def _in_doubt(one: Calibration, time: LocalTime, paper: Paper) -> Iterator[Flowable]:
     """All that rests on the instrument since it was last known to be good, and where it is disposed of."""
-    rows: list[tuple[datetime, str, Deviation | None, bool]] = [
-        (doubt.record.observed_at, _record_words(doubt), doubt.deviation, is_disposed(doubt))
-        for doubt in doubts_of(one)
+    rows: list[tuple[datetime, str, Deviation | None, str]] = [
+        (doubt.record.observed_at, _record_words(doubt), doubt.deviation, _counts_as(doubt)) for doubt in doubts_of(one)
     ]
     rows += [
-        (reading.read_at, reading.words, reading.deviation, is_disposed(reading))
+        (reading.read_at, capital(reading.words), reading.deviation, _counts_as(reading))
         for reading in readings_doubted_by(one)
     ]
     if not rows:
         return
     yield Heading(own("What it put in doubt"), "doubts", 1)
-    yield words(f"{len(rows)} earlier readings rest on it. Each counts as unproven until it is disposed of.")
-    yield RowTable(
-        IN_DOUBT,
-        [
-            Row(
-                (
-                    Line(
-                        (
-                            Words(what, STRONG),
-                            time.moment(at),
-                            f"disposed of in {deviation.reference}" if disposed and deviation else "unproven",
-                            deviation.reference if deviation else "no plan",
-                        )
-                    ),
-                )
-            )
-            for at, what, deviation, disposed in sorted(rows, key=lambda row: row[0])
-        ],
-        paper.text_height,
+    count = f"{len(rows)} earlier readings rest" if len(rows) > 1 else "One earlier reading rests"
+    yield words(f"{count} on it. What was not breached before counts as unproven until it is disposed of.")
+    cells = (
+        (Words(what, STRONG), time.moment(at), counts, deviation.reference if deviation else "no plan")
+        for at, what, deviation, counts in sorted(rows, key=lambda row: row[0])
     )
+    yield RowTable(IN_DOUBT, [Row((Line(those),)) for those in cells], paper.text_height)
+
+
+def _counts_as(doubt: Doubt | DoubtedReading) -> str:
+    if is_disposed(doubt):
+        return "disposed of"
+    breached = isinstance(doubt, Doubt) and any(row.ruling == Ruling.BREACHED for row in doubt.rulings.all())
+    return RULING_WORDS[Ruling.BREACHED if breached else Ruling.UNPROVEN].word
 
 
 def _record_words(doubt: Doubt) -> str:
