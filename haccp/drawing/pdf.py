@@ -1,6 +1,7 @@
 """A picture as vectors in a PDF, by ReportLab: the same marks as on the page."""
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any, Literal
 
 from reportlab.lib.colors import HexColor, white
@@ -27,6 +28,7 @@ from haccp.drawing.svg import HATCH_PITCH
 from haccp.drawing.typeface import BOLD, REGULAR
 
 HALO_WIDTH = 3.0
+_ink = lru_cache(maxsize=64)(HexColor)
 FILL: Literal[0] = 0
 STROKE_AND_FILL: Literal[2] = 2
 
@@ -76,7 +78,7 @@ class _Pen:
         getattr(self, f"_{type(item).__name__.lower()}")(item)
 
     def _stroke(self, role: Role, dash: Dash = ()) -> None:
-        self.canvas.setStrokeColor(HexColor(INKS[role].line))
+        self.canvas.setStrokeColor(_ink(INKS[role].line))
         self.canvas.setLineWidth(INKS[role].width)
         self.canvas.setDash(list(dash))
 
@@ -85,13 +87,13 @@ class _Pen:
         self.canvas.line(item.x1, self.height - item.y1, item.x2, self.height - item.y2)
 
     def _trail(self, points: FloatArray) -> Any:
-        path = self.canvas.beginPath()
+        """To a hundredth of a unit of the picture, all points in one piece of text."""
+        path: Any = self.canvas.beginPath()
         flipped = points.copy()
         flipped[:, 1] = self.height - flipped[:, 1]
-        first, *rest = flipped.tolist()
-        path.moveTo(*first)
-        for x, y in rest:
-            path.lineTo(x, y)
+        path.moveTo(*flipped[0].tolist())
+        if len(flipped) > 1:
+            path._code_append(("%.2f %.2f l " * (len(flipped) - 1) % tuple(flipped[1:].ravel().tolist())).rstrip())
         return path
 
     def _polyline(self, item: Polyline) -> None:
@@ -100,7 +102,7 @@ class _Pen:
 
     def _surface(self, item: Polygon | Rect | Circle) -> dict[str, int]:
         self._stroke(item.role)
-        self.canvas.setFillColor(white if item.hollow else HexColor(INKS[item.role].area))
+        self.canvas.setFillColor(white if item.hollow else _ink(INKS[item.role].area))
         return {"stroke": int(item.hollow), "fill": 1}
 
     def _polygon(self, item: Polygon) -> None:
@@ -143,7 +145,7 @@ class _Pen:
 
     def _path(self, item: Path) -> None:
         self._stroke(item.role, item.dash)
-        self.canvas.setFillColor(HexColor(INKS[item.role].area))
+        self.canvas.setFillColor(_ink(INKS[item.role].area))
         path = self.canvas.beginPath()
         for step in item.steps:
             values = [float(value) for value in step[1:]]
@@ -168,7 +170,7 @@ class _Pen:
         if item.halo:
             self.canvas.setDash([])
             self._words(ink, left, font, item.size, white, STROKE_AND_FILL)
-        self._words(ink, left, font, item.size, HexColor(INKS[item.role].line), FILL)
+        self._words(ink, left, font, item.size, _ink(INKS[item.role].line), FILL)
         self.canvas.restoreState()
 
     def _words(self, text: str, left: float, font: str, size: float, colour: Any, mode: Literal[0, 2]) -> None:

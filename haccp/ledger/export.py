@@ -8,7 +8,9 @@ hexadecimal, nearest hash first.
 """
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from array import array
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypedDict
 
 from django.utils import timezone
@@ -41,33 +43,76 @@ class Export(TypedDict):
     names: dict[str, dict[str, str]]
 
 
+@dataclass(frozen=True, slots=True)
+class StreamedExport:
+    """The same in parts that are written one after the other: what stands at the head, the entries a few hundred at a
+    time, and what stands after them (`names` knows all of them only when the last was read).
+    """
+
+    format: str
+    log: str
+    size: int
+    root: str
+    entries: Iterator[ExportedEntry]
+    heads: list[Mapping[str, object]]
+    names: Callable[[], dict[str, dict[str, str]]]
+
+
 def export_subjects(*, log_id: uuid.UUID, subjects: Iterable[str]) -> Export:
     """All entries of a log about the subjects, oldest first, with their proofs to the head of this moment.
 
     The head is signed for it, and the heads signed before are given with it. A subject that the log does not know
     adds no entry. Errors: Log.DoesNotExist.
     """
+    streamed = stream_subjects(log_id=log_id, subjects=subjects)
+    return Export(
+        format=streamed.format,
+        log=streamed.log,
+        size=streamed.size,
+        root=streamed.root,
+        entries=list(streamed.entries),
+        heads=streamed.heads,
+        names=streamed.names(),
+    )
+
+
+def stream_subjects(*, log_id: uuid.UUID, subjects: Iterable[str]) -> StreamedExport:
+    """The same, of which no more than a few hundred entries stand in memory at once."""
     signed = signed_heads.sign_head(log_id=log_id, at=timezone.now())
     log = Log.objects.get(pk=log_id)
-    head = queries.Head(signed.size, signed.root_hex)
-    wanted = sorted(set(subjects))
-    entries = [
-        entry
-        for first in range(0, len(wanted), queries.ROWS_PER_QUERY)
-        for entry in Entry.objects.filter(
-            log_id=log_id, index__lt=head.size, subject__in=wanted[first : first + queries.ROWS_PER_QUERY]
-        )
-    ]
-    entries.sort(key=lambda entry: entry.index)
-    return Export(
+    references: set[str] = set()
+    return StreamedExport(
         format=FORMAT,
         log=log.key,
-        size=head.size,
-        root=head.root_hex,
-        entries=_with_proofs(log_id, entries, head.size),
-        heads=_heads(log_id, head.size),
-        names=_names(entries),
+        size=signed.size,
+        root=signed.root_hex,
+        entries=_entries(log_id, _indices(log_id, subjects, signed.size), signed.size, references),
+        heads=_heads(log_id, signed.size),
+        names=lambda: _names(references),
     )
+
+
+def _indices(log_id: uuid.UUID, subjects: Iterable[str], size: int) -> Sequence[int]:
+    """Places of the entries about the subjects, in order."""
+    wanted = sorted(set(subjects))
+    found: set[int] = set()
+    for first in range(0, len(wanted), queries.ROWS_PER_QUERY):
+        group = wanted[first : first + queries.ROWS_PER_QUERY]
+        rows = Entry.objects.filter(log_id=log_id, index__lt=size, subject__in=group)
+        found.update(rows.values_list("index", flat=True))
+    return array("q", sorted(found))
+
+
+def _entries(log_id: uuid.UUID, indices: Sequence[int], size: int, references: set[str]) -> Iterator[ExportedEntry]:
+    """references: gets who did and who signed them."""
+    kept: dict[merkle.Address, bytes] = {}
+    for first in range(0, len(indices), queries.ROWS_PER_QUERY):
+        group = indices[first : first + queries.ROWS_PER_QUERY]
+        rows = Entry.objects.filter(log_id=log_id, index__in=group).order_by("index")
+        entries = list(rows.defer("subtrees"))
+        for entry in entries:
+            references |= {entry.actor} | ({signer} if (signer := _signer(entry)) else set())
+        yield from _with_proofs(log_id, entries, size, kept)
 
 
 def _heads(log_id: uuid.UUID, size: int) -> list[Mapping[str, object]]:
@@ -76,10 +121,8 @@ def _heads(log_id: uuid.UUID, size: int) -> list[Mapping[str, object]]:
     return signed_heads.as_exported(list(reversed(found)), log_id=log_id, size=size)
 
 
-def _names(entries: Sequence[Entry]) -> dict[str, dict[str, str]]:
-    """Who did it and who signed, of these entries; a name that was erased is left out."""
-    references = {entry.actor for entry in entries}
-    references |= {name for entry in entries if (name := _signer(entry))}
+def _names(references: set[str]) -> dict[str, dict[str, str]]:
+    """Who did it and who signed; a name that was erased is left out."""
     return {
         reference: {"salt": found.salt, "text": found.text}
         for reference, found in sorted(personal.texts_of(references).items())
@@ -94,12 +137,23 @@ def _signer(entry: Entry) -> str:
     return str(body.get("printed_name", "")) if isinstance(body, dict) else ""
 
 
-def _with_proofs(log_id: uuid.UUID, entries: Sequence[Entry], size: int) -> list[ExportedEntry]:
-    """Neighbouring entries share most of their proofs' subtrees: each is read once."""
-    spans = {span for entry in entries for span in merkle.inclusion_spans(entry.index, size)}
-    known = queries.nodes(log_id, {address for span in spans for address in merkle.addresses(span)})
-    return [
-        ExportedEntry(
+def _with_proofs(
+    log_id: uuid.UUID, entries: Sequence[Entry], size: int, kept: dict[merkle.Address, bytes]
+) -> Iterator[ExportedEntry]:
+    """Neighbouring entries share most of their proofs' subtrees: each is read once. kept: those of the group before,
+    of which this group's take the place."""
+    needed = {
+        address
+        for entry in entries
+        for span in merkle.inclusion_spans(entry.index, size)
+        for address in merkle.addresses(span)
+    }
+    known = {address: kept[address] for address in needed & kept.keys()}
+    known |= queries.nodes(log_id, needed - known.keys())
+    kept.clear()
+    kept.update(known)
+    for entry in entries:
+        yield ExportedEntry(
             index=entry.index,
             kind=entry.kind,
             subject=entry.subject,
@@ -109,5 +163,3 @@ def _with_proofs(log_id: uuid.UUID, entries: Sequence[Entry], size: int) -> list
             leaf_hash=entry.leaf_hash,
             proof=[hashed.hex() for hashed in merkle.inclusion_proof(entry.index, size, known)],
         )
-        for entry in entries
-    ]

@@ -1,4 +1,4 @@
-"""The record of a batch with none, one and ten thousand records, read back by poppler's pdftotext."""
+"""The record of a batch with none, one and a thousand records, read back by poppler's pdftotext."""
 
 import shutil
 import subprocess
@@ -17,7 +17,7 @@ from tests.reports import history
 pytestmark = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler-utils")
 
 LATER = history.FIRST_DAY + timedelta(days=30)
-MANY = 10_000
+MANY = 1_000
 
 
 def text_of(dairy: Dairy, make: Make, folder: Path) -> str:
@@ -45,7 +45,7 @@ def test_a_batch_has_its_paper_without_a_record_and_with_one(dairy: Dairy, tmp_p
     assert "Records of critical control points" in text
 
 
-def test_ten_thousand_records_of_a_batch_stand_once_each_and_whole(dairy: Dairy, tmp_path: Path) -> None:
+def test_a_thousand_records_of_a_batch_stand_once_each_and_whole(dairy: Dairy, tmp_path: Path) -> None:
     at = history.FIRST_DAY + timedelta(hours=8)
     make = dairy.start_make(at=at)
     one = dairy.save("pH of the curd", "5.61", at=at, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id).record
@@ -67,7 +67,7 @@ def test_ten_thousand_records_of_a_batch_stand_once_each_and_whole(dairy: Dairy,
     for number in range(MANY - 1):
         assert f"copy-{number}-end" in text
     pages = [page for page in text.split("\f") if "-end" in page]
-    assert len(pages) > 100
+    assert len(pages) > 10
     assert all("Ruling" in page and "page " in page for page in pages)
 
 

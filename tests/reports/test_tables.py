@@ -54,7 +54,7 @@ def test_every_table_in_both_forms_holds_this_dairy_s_rows_and_no_formula(dairy:
         theirs = stranger.get(f"/tables/{name}/csv/{DAYS}").getvalue().decode()
         assert EVIL not in theirs
         filled += [name] if len(rows) > 1 else []
-    assert set(filled) == set(TABLES) - {"hazards"}
+    assert set(filled) >= {"records", "checks", "deviations", "batches", "milk", "events", "climate", "limits", "links"}
 
     rows = list(csv.DictReader(io.StringIO(client.get(f"/tables/records/csv/{DAYS}").getvalue().decode("utf-8-sig"))))
     with_trace = Record.objects.filter(premises=dairy.owner.premises, readings__isnull=True).count()

@@ -10,17 +10,31 @@ from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+from django.db.models import QuerySet
 from pypdf import PdfReader
 
+from batches.hygiene.models import Swab, SwabPoint
+from batches.intake.models import IngredientLot, MilkCount
+from batches.laboratory.models import SampleTest
+from batches.making.models import BrineChange
+from batches.recall.models import RecallMark
+from batches.ripening.models import Weighing
 from batches.stock.labels.content import batch_labels
+from batches.stock.models import CounterSale, Customer, Item, ItemEvent
 from haccp.calibration.models import Calibration
 from haccp.ledger import sealed_kinds
 from haccp.ledger.models import Entry
-from haccp.lots.models import Lot
+from haccp.lots.models import Lot, LotLink
+from haccp.premises.actions import place_add
 from haccp.premises.models import User
 from haccp.reports import actions
+from haccp.reports.exports.table import Days
+from haccp.reports.exports.tables import TABLES
 from haccp.reports.gather.choice import Choice
+from haccp.reports.gather.hygiene_entries import SWABS
+from haccp.reports.gather.period import period_for
 from haccp.reports.gather.reader_units import ReaderUnits
+from haccp.reports.gather.scope import scope_of
 from haccp.reports.layout.certificate import certificate_pdf
 from haccp.reports.models import VisitPack
 from tests.furnished import LATER, furnished_dairy
@@ -121,6 +135,47 @@ def test_a_recall_is_the_subject_of_a_pack(there: Objects, db: None) -> None:
     assert "exercise: lot chosen" in text
     assert pack.contents["batches"] == 1
     assert code in text
+
+
+def test_a_batch_s_part_has_the_swabs_of_the_places_it_was_in_and_no_others(there: Objects, db: None) -> None:
+    premises = there.dairy.owner.premises
+    choice = Choice(batches=(UUID(there.ids["batch"]),))
+    day = premises.local_date(LATER)
+    asked = period_for(premises, FIRST, day, asked_by=there.dairy.owner.user, asked_at=LATER, site="")
+    scope = scope_of(asked, choice)
+    (near,) = SWABS[0].rows(scope)
+    assert near.point.place == there.dairy.vat
+    never = place_add(scope=there.dairy.owner, name="Yard", kind="other", walking_order=9, at=LATER)
+    point = SwabPoint.objects.create(place=never, name="Drain", zone=4, recorded_by=there.dairy.owner.user)
+    Swab.objects.create(point=point, code="S-9", taken_at=near.taken_at, recorded_by=there.dairy.owner.user)
+    assert list(SWABS[0].rows(scope)) == [near]
+    assert {one.code for one in SWABS[0].rows(scope_of(asked))} == {near.code, "S-9"}
+
+
+def test_tables_to_take_away_hold_each_row_of_the_database_once(there: Objects, db: None) -> None:
+    premises = there.dairy.owner.premises
+    days = Days.of(premises, FIRST, premises.local_date(LATER))
+    rows = {name: list(table.rows(premises, days)) for name, table in TABLES.items()}
+    assert all(len(row) == len(TABLES[name].columns) for name, found in rows.items() for row in found)
+    here = Item.objects.filter(lot__premises=premises).exclude(events__ends=True)
+    assert {row[0] for row in rows["stock"]} == {str(one) for one in here} != set()
+    expected: dict[str, QuerySet[Any]] = {
+        "pieces": ItemEvent.objects.filter(item__lot__premises=premises),
+        "dispatches": ItemEvent.objects.filter(dispatch__premises=premises),
+        "customers": Customer.objects.filter(premises=premises),
+        "counter": CounterSale.objects.filter(lot__premises=premises),
+        "links": LotLink.objects.filter(child__premises=premises),
+        "recalls": RecallMark.objects.filter(recall__premises=premises),
+        "calibrations": Calibration.objects.filter(premises=premises),
+        "samples": SampleTest.objects.filter(sample__premises=premises),
+        "swabs": Swab.objects.filter(point__place__premises=premises),
+        "counts": MilkCount.objects.filter(premises=premises),
+        "ingredients": IngredientLot.objects.filter(lot__premises=premises),
+        "brines": BrineChange.objects.filter(brine__lot__premises=premises),
+        "weighings": Weighing.objects.filter(lot__premises=premises),
+    }
+    assert {name: len(rows[name]) for name in expected} == {name: found.count() for name, found in expected.items()}
+    assert len([name for name in expected if rows[name]]) > 8
 
 
 @pytest.mark.parametrize("kind", ["milk", "ingredient"])

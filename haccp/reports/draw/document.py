@@ -17,6 +17,7 @@ from haccp.reports.draw.ink import INK, QUIET, RULE
 from haccp.reports.draw.lines import lines
 from haccp.reports.draw.marks import Heading, key_of
 from haccp.reports.draw.paper import Paper
+from haccp.reports.draw.streamed import StreamedCanvas
 from haccp.reports.languages import language_tag, own
 
 CAUTION = own("Supports and does not replace the local regulator, local codes and the licensed process authority.")
@@ -76,9 +77,15 @@ class PackDocument(BaseDocTemplate):
     def draw(self, flowables: Iterable[Flowable]) -> Drawn:
         """Draws them all, each as it comes; then writes the page numbers that were referred to."""
         builder: Any = self  # BaseDocTemplate.build() wants the whole list; these are the steps that it takes
-        builder._startBuild()
+        builder._startBuild(canvasmaker=StreamedCanvas)
         canvas: Any = self.canv
         canvas._doctemplate = self
+        try:
+            return self._drawn(builder, canvas, flowables)
+        finally:
+            canvas.abandon()
+
+    def _drawn(self, builder: Any, canvas: Any, flowables: Iterable[Flowable]) -> Drawn:
         for flowable in flowables:
             waiting = [flowable]
             while waiting:

@@ -6,9 +6,11 @@ registries; its pages are made in the same way.
 """
 
 import io
+import os
+import shutil
 from html import escape
 from pathlib import Path
-from typing import Protocol
+from typing import IO, Protocol
 
 import pikepdf
 
@@ -37,17 +39,24 @@ _CLAIM = """<rdf:Description rdf:about="" xmlns:pdfaid="http://www.aiim.org/pdfa
 
 
 class Records(Protocol):
-    """JSON packed by zlib, which goes into the file as it is, and its bytes when unpacked."""
+    """JSON packed by zlib in a file, which goes into the PDF as it is, and its bytes when unpacked."""
 
     @property
-    def records_deflated(self) -> bytes: ...
+    def records_deflated(self) -> IO[bytes]: ...
     @property
     def records_size(self) -> int: ...
 
 
 def attach_records(path: Path, records: Records, facts: DocumentFacts) -> None:
-    """Rewrites the PDF at path with the attachment and its metadata; the same input gives the same bytes."""
-    with pikepdf.open(path, allow_overwriting_input=True) as pdf:
+    """Rewrites the PDF at path with the attachment and its metadata; the same input gives the same bytes.
+
+    The attachment is copied from file to file and never stands in memory.
+    """
+    carried = path.with_suffix(".carried.pdf")
+    finished = path.with_suffix(".finished.pdf")
+    _write_carrier(carried, records)
+    by_file = pikepdf.AccessMode.stream
+    with pikepdf.open(path, access_mode=by_file) as pdf, pikepdf.open(carried, access_mode=by_file) as carrier:
         attached = pikepdf.AttachedFileSpec(
             pdf,
             b"",
@@ -56,13 +65,40 @@ def attach_records(path: Path, records: Records, facts: DocumentFacts) -> None:
             mime_type="application/json",
             relationship=pikepdf.Name("/Data"),
         )
-        file = attached.obj.EF.F
-        file.write(records.records_deflated, filter=pikepdf.Name("/FlateDecode"))
-        file.Params = pikepdf.Dictionary(Size=records.records_size)
+        file = pdf.copy_foreign(carrier.Root.Carried)
+        for name in (pikepdf.Name("/F"), pikepdf.Name("/UF")):
+            if name in attached.obj.EF:
+                attached.obj.EF[name] = file
         pdf.attachments[RECORDS_FILE] = attached
         pdf.Root.AF = pikepdf.Array([attached.obj])
         _describe(pdf, facts, claim="")
-        pdf.save(path, deterministic_id=True, compress_streams=True)
+        pdf.save(finished, deterministic_id=True, compress_streams=True)
+    carried.unlink()
+    finished.replace(path)
+
+
+def _write_carrier(path: Path, records: Records) -> None:
+    """A PDF of nothing but the attachment's stream: the library copies streams between files without reading them."""
+    source = records.records_deflated
+    length = source.seek(0, os.SEEK_END)
+    source.seek(0)
+    with path.open("wb") as file:
+        file.write(b"%PDF-1.7\n")
+        places = [file.tell()]
+        file.write(b"1 0 obj\n<< /Type /Catalog /Pages 2 0 R /Carried 3 0 R >>\nendobj\n")
+        places.append(file.tell())
+        file.write(b"2 0 obj\n<< /Type /Pages /Kids [] /Count 0 >>\nendobj\n")
+        places.append(file.tell())
+        file.write(
+            b"3 0 obj\n<< /Type /EmbeddedFile /Subtype /application#2Fjson /Filter /FlateDecode /Length %d "
+            b"/Params << /Size %d >> >>\nstream\n" % (length, records.records_size)
+        )
+        shutil.copyfileobj(source, file)
+        file.write(b"\nendstream\nendobj\n")
+        table = file.tell()
+        file.write(b"xref\n0 4\n0000000000 65535 f \n")
+        file.write(b"".join(b"%010d 00000 n \n" % place for place in places))
+        file.write(b"trailer\n<< /Size 4 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n" % table)
 
 
 def archived(content: bytes, facts: DocumentFacts) -> bytes:

@@ -6,6 +6,8 @@ import segno
 from reportlab.lib.colors import black
 from reportlab.pdfgen.canvas import Canvas
 
+from haccp.reports.draw.streamed import link_outside
+
 # The clear ground that a reader needs around the code, in modules (ISO/IEC 18004, 6.3.8).
 QUIET_MODULES = 4
 SIDE = 58.0
@@ -38,8 +40,4 @@ def draw_qr(canvas: Canvas, text: str, x: float, y: float, side: float = SIDE) -
         path.rect(left, top - module, length * module, module)
     canvas.setFillColor(black)
     canvas.drawPath(path, stroke=0, fill=1)
-    link_out(canvas, text, (x, y, x + side, y + side))
-
-
-def link_out(canvas: Canvas, address: str, box: tuple[float, float, float, float]) -> None:
-    canvas.linkURL(address, box, relative=1, thickness=0, F=4)
+    link_outside(canvas, text, (x, y, x + side, y + side))

@@ -45,3 +45,8 @@ class Table:
     title: str
     columns: tuple[Column, ...]
     rows: Callable[[Premises, Days], Iterator[tuple[Value, ...]]]
+
+
+def columns(*titles: str, source: str = "as entered") -> tuple[Column, ...]:
+    """Columns without a unit, all of one source."""
+    return tuple(Column(title, source=source) for title in titles)

@@ -11,7 +11,9 @@ from haccp.deviations.models import Deviation
 from haccp.lots.models import Lot, LotEvent, LotLink
 from haccp.plan.models import CriticalLimit, Hazard, PlanRevision
 from haccp.premises.models import Instrument, Place, Premises
-from haccp.reports.exports.table import Column, Days, Table, Value
+from haccp.reports.exports.craft_tables import CRAFT_TABLES
+from haccp.reports.exports.table import Column, Days, Table, Value, columns
+from haccp.reports.exports.trade_tables import TRADE_TABLES
 from haccp.science.units import quantity_of
 
 ROWS_PER_QUERY = 500
@@ -270,10 +272,6 @@ def _hazards(premises: Premises, days: Days) -> Iterator[tuple[Value, ...]]:
         )
 
 
-def _columns(*titles: str, source: str = "as entered") -> tuple[Column, ...]:
-    return tuple(Column(title, source=source) for title in titles)
-
-
 TABLES = {
     table.name: table
     for table in (
@@ -282,10 +280,10 @@ TABLES = {
             "checks",
             "Checks that fell due",
             (
-                *_columns("Due", "Control point", "Check", "Lot", "Place", source="plan and its cadence"),
+                *columns("Due", "Control point", "Check", "Lot", "Place", source="plan and its cadence"),
                 Column("State", source="record or missed check that answers it"),
                 Column("Record", source=SEALED),
-                *_columns("Observed", "Why missed", "Reason given by"),
+                *columns("Observed", "Why missed", "Reason given by"),
             ),
             _checks,
         ),
@@ -294,9 +292,9 @@ TABLES = {
             "Deviations",
             (
                 Column("Deviation", source=SEALED),
-                *_columns("Occurred", "Opened", "Opened by", "Control point", "Because of", "What happened"),
+                *columns("Occurred", "Opened", "Opened by", "Control point", "Because of", "What happened"),
                 Column("Lots implicated", source="traced when it was opened"),
-                *_columns("Steps", "Dispositions", "Closed", "Closed by"),
+                *columns("Steps", "Dispositions", "Closed", "Closed by"),
             ),
             _deviations,
         ),
@@ -304,9 +302,9 @@ TABLES = {
             "batches",
             "Batches and what went in",
             (
-                *_columns("Batch", "Product code", "Product", "Begun", "Made of lot", "Kind of lot", "Amount", "Unit"),
+                *columns("Batch", "Product code", "Product", "Begun", "Made of lot", "Kind of lot", "Amount", "Unit"),
                 Column("Hold", source="holds that stand when this was made"),
-                *_columns("Recorded by"),
+                *columns("Recorded by"),
             ),
             _batches,
         ),
@@ -314,16 +312,16 @@ TABLES = {
             "milk",
             "Milk lots",
             (
-                *_columns("Lot", "Received", "Species", "Source", "Volume as typed", "Unit as typed"),
+                *columns("Lot", "Received", "Species", "Source", "Volume as typed", "Unit as typed"),
                 Column("Volume", "L", "converted from what was typed"),
-                *_columns("Recorded by"),
+                *columns("Recorded by"),
             ),
             _milk,
         ),
         Table(
             "events",
             "What happened to lots",
-            _columns("Lot", "Product", "Occurred", "Entered", "What", "Place", "Note", "Recorded by"),
+            columns("Lot", "Product", "Occurred", "Entered", "What", "Place", "Note", "Recorded by"),
             _events,
         ),
         Table("climate", "Climate of the rooms", RECORD_COLUMNS, _climate),
@@ -331,9 +329,9 @@ TABLES = {
             "instruments",
             "Instruments",
             (
-                *_columns("Instrument", "Kind", "Serial", "Place"),
+                *columns("Instrument", "Kind", "Serial", "Place"),
                 Column("Expanded uncertainty, k = 2", "unit of what is measured", "calibration"),
-                *_columns("Calibrated", "Valid until", source="calibration"),
+                *columns("Calibrated", "Valid until", source="calibration"),
                 Column("Why it cannot be relied on", source="on the last of the days"),
             ),
             _instruments,
@@ -342,17 +340,17 @@ TABLES = {
             "limits",
             "Critical limits",
             (
-                *_columns("Revision", "Code", "Control point", "Step", "Limit", source="plan"),
+                *columns("Revision", "Code", "Control point", "Step", "Limit", source="plan"),
                 Column("Lowest allowed", "SI", "plan"),
                 Column("Highest allowed", "SI", "plan"),
-                *_columns("SI unit", "Products", "Corrective action", "Published source", source="plan"),
+                *columns("SI unit", "Products", "Corrective action", "Published source", source="plan"),
             ),
             _limits,
         ),
         Table(
             "hazards",
             "Hazard worksheet",
-            _columns(
+            columns(
                 "Revision",
                 "Step",
                 "Kind",
@@ -367,5 +365,7 @@ TABLES = {
             ),
             _hazards,
         ),
+        *TRADE_TABLES,
+        *CRAFT_TABLES,
     )
 }

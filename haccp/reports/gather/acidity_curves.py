@@ -1,13 +1,15 @@
 """The acidity of each make: readings of a lot that a limit by elapsed time watches."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from haccp.checks.models import Reading, RulingRow
 from haccp.lots.kinds import EventKind
-from haccp.lots.models import LotEvent
+from haccp.lots.models import Lot, LotEvent
 from haccp.plan.models import CriticalLimit
 from haccp.reports.gather.scope import PackScope, in_groups
 from haccp.science.evaluators import elapsed
@@ -39,32 +41,66 @@ class AcidityCurve:
     rulings: tuple[tuple[str, str], ...]
 
 
+class _Ruled(NamedTuple):
+    """What a curve needs of a ruling: a season has tens of thousands."""
+
+    record_id: UUID
+    limit_id: UUID
+    lot_id: UUID
+    observed_at: datetime
+    recorded_at: datetime
+    id: UUID
+    ruling: str
+    reason: str
+
+
 def acidity_curves(scope: PackScope) -> tuple[AcidityCurve, ...]:
-    """One curve for each lot, quantity and event that time counts from. Lots without that event have no curve."""
+    """One curve for each lot, quantity and event that time counts from. Lots without that event have no curve.
+
+    One lot's rulings after the other's: those of all are never in memory at once beyond a row of plain values each.
+    """
     rulings = _rulings(scope)
-    readings: dict[tuple[UUID, str], list[Reading]] = defaultdict(list)
-    for group in in_groups([row.record_id for row in rulings]):
-        for reading in Reading.objects.filter(
-            record__in=group, value_si__isnull=False, record__lot__isnull=False
-        ).select_related("record", "measure"):
-            readings[(reading.record_id, reading.measure.quantity)].append(reading)
-    by_curve: dict[tuple[UUID, str, str], list[RulingRow]] = defaultdict(list)
+    limits = {one.id: one for one in CriticalLimit.objects.filter(id__in={row.limit_id for row in rulings})}
+    by_curve: dict[tuple[UUID, str, str], list[_Ruled]] = defaultdict(list)
     for row in rulings:
-        assert row.record.lot_id is not None
-        by_curve[(row.record.lot_id, row.limit.quantity, row.limit.parameters["from_event"])].append(row)
-    events = _events({lot_id for lot_id, _, _ in by_curve})
-    curves = [_curve(key, rows, readings, events[key[0]]) for key, rows in by_curve.items()]
+        limit = limits[row.limit_id]
+        by_curve[(row.lot_id, limit.quantity, limit.parameters["from_event"])].append(row)
+    del rulings
+    lots = _lots({lot_id for lot_id, _, _ in by_curve})
+    events = _events(set(lots))
+    curves = [_curve(key, by_curve.pop(key), limits, lots[key[0]], events[key[0]]) for key in list(by_curve)]
     return tuple(sorted((c for c in curves if c is not None), key=lambda c: (c.since_at, c.lot, c.quantity)))
 
 
-def _rulings(scope: PackScope) -> list[RulingRow]:
-    found: dict[UUID, RulingRow] = {}
+def _rulings(scope: PackScope) -> list[_Ruled]:
+    """In the order in which they were observed."""
+    fields = ("record_id", "limit_id", "record__lot_id", "record__observed_at", "record__recorded_at", "id")
+    found: list[_Ruled] = []
     for group in in_groups(scope.current_ids):
         rows = RulingRow.objects.filter(
             record__in=group, limit__evaluator=elapsed.EVALUATOR.name, record__lot__isnull=False
-        ).select_related("record__lot__product", "limit")
-        found |= {row.id: row for row in rows}
-    return sorted(found.values(), key=lambda row: (row.record.observed_at, row.record.recorded_at, row.id))
+        )
+        found += (_Ruled(*row) for row in rows.order_by().values_list(*fields, "ruling", "reason"))
+    return sorted(found, key=lambda row: (row.observed_at, row.recorded_at, row.id))
+
+
+def _points(rows: Iterable[_Ruled], quantity: str, unit: str) -> tuple[tuple[datetime, float], ...]:
+    found: dict[UUID, tuple[datetime, float]] = {}
+    for group in in_groups(list({row.record_id for row in rows})):
+        readings = Reading.objects.filter(record__in=group, measure__quantity=quantity, value_si__isnull=False)
+        for reading_id, at, value in readings.values_list("id", "record__observed_at", "value_si"):
+            if value is not None:
+                found[reading_id] = (at, from_si(quantity, value, unit))
+    return tuple(sorted(found.values()))
+
+
+def _lots(lot_ids: set[UUID]) -> dict[UUID, tuple[str, str]]:
+    """lot -> (code, name of its product or empty)."""
+    found: dict[UUID, tuple[str, str]] = {}
+    for group in in_groups([*lot_ids]):
+        rows = Lot.objects.filter(id__in=group).values_list("id", "code", "product__name")
+        found |= {one: (code, product or "") for one, code, product in rows}
+    return found
 
 
 def _events(lot_ids: set[UUID]) -> dict[UUID, list[LotEvent]]:
@@ -77,34 +113,27 @@ def _events(lot_ids: set[UUID]) -> dict[UUID, list[LotEvent]]:
 
 def _curve(
     key: tuple[UUID, str, str],
-    rows: list[RulingRow],
-    readings: dict[tuple[UUID, str], list[Reading]],
+    rows: list[_Ruled],
+    all_limits: dict[UUID, CriticalLimit],
+    lot: tuple[str, str],
     events: list[LotEvent],
 ) -> AcidityCurve | None:
     _, quantity, from_event = key
     since_at = next((event.occurred_at for event in events if event.kind == from_event), None)
     if since_at is None:
         return None
-    limits = {row.limit_id: row.limit for row in rows}
-    unit = next(iter(limits.values())).unit
-    mine = {reading.id: reading for row in rows for reading in readings[(row.record_id, quantity)]}
-    points = sorted(
-        (reading.record.observed_at, from_si(quantity, reading.value_si, unit))
-        for reading in mine.values()
-        if reading.value_si is not None
-    )
+    limits = [all_limits[one] for one in dict.fromkeys(row.limit_id for row in rows)]
+    unit = limits[0].unit
     last = {row.limit_id: row for row in rows}
-    lot = rows[0].record.lot
-    assert lot is not None
     return AcidityCurve(
-        lot=lot.code,
-        product=lot.product.name if lot.product else "",
+        lot=lot[0],
+        product=lot[1],
         quantity=quantity_of(quantity).name,
         unit=unit or quantity_of(quantity).si_unit,
         since=str(EventKind(from_event).label) if from_event in EventKind.values else from_event,
         since_at=since_at,
-        points=tuple(points),
-        limits=tuple(one for limit in limits.values() for one in _limits(limit)),
+        points=_points(rows, quantity, unit),
+        limits=tuple(one for limit in limits for one in _limits(limit)),
         events=tuple((event.occurred_at, _words(event.kind)) for event in events if event.occurred_at > since_at),
         rulings=tuple((row.ruling, row.reason) for row in last.values()),
     )

@@ -6,15 +6,26 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from batches.hygiene.models import Cleaning, Method, Swab, SwabResult, UncleanUse
+from batches.making.models import Make
+from haccp.lots.models import LotEvent
 from haccp.reports.gather.journal import Source, Told
 from haccp.reports.gather.scope import PackScope
 
 
 def _swabs(scope: PackScope) -> QuerySet[Any]:
-    """Taken in the period; of a part of the records none, for a swab is of a room and not of a batch."""
+    """Taken in the period; of chosen lots those of the places that their batches were made or kept in."""
     rows = Swab.objects.filter(point__place__premises=scope.period.premises_id)
     inside = rows.filter(taken_at__gte=scope.period.start, taken_at__lt=scope.period.end)
-    return (inside if scope.choice.is_whole else rows.none()).select_related("point__place", "recorded_by", "result")
+    if not scope.choice.is_whole:
+        inside = inside.filter(_near(scope, "point__place")) if scope.choice.of_lots else rows.none()
+    return inside.select_related("point__place", "recorded_by", "result")
+
+
+def _near(scope: PackScope, place: str) -> Q:
+    """place: the lookup that leads to a place where batches of the scope were."""
+    been = LotEvent.objects.filter(lot__in=scope.batch_ids, place__isnull=False).order_by().values("place")
+    vats = Make.objects.filter(lot__in=scope.batch_ids).order_by().values("vat")
+    return Q(**{f"{place}__in": been}) | Q(**{f"{place}__in": vats})
 
 
 def _swab(row: Swab, scope: PackScope) -> Told:
@@ -27,13 +38,13 @@ def _results(scope: PackScope) -> QuerySet[Any]:
     """Of the swabs shown, and those reported in the period."""
     period = scope.period
     rows = SwabResult.objects.filter(swab__point__place__premises=period.premises_id)
-    if not scope.choice.is_whole:
-        found = rows.filter(deviation__in=scope.deviation_ids)
+    inside = Q(swab__taken_at__gte=period.start, swab__taken_at__lt=period.end)
+    if scope.choice.is_whole:
+        found = rows.filter(inside | Q(reported_on__gte=period.first_day, reported_on__lte=period.last_day))
+    elif scope.choice.of_lots:
+        found = rows.filter(inside & _near(scope, "swab__point__place") | Q(deviation__in=scope.deviation_ids))
     else:
-        found = rows.filter(
-            Q(swab__taken_at__gte=period.start, swab__taken_at__lt=period.end)
-            | Q(reported_on__gte=period.first_day, reported_on__lte=period.last_day)
-        )
+        found = rows.filter(deviation__in=scope.deviation_ids)
     return found.select_related("swab__point__place", "deviation", "recorded_by")
 
 

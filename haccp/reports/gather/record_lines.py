@@ -1,6 +1,6 @@
 """Records as their tables show them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -56,27 +56,42 @@ def record_lines(scope: PackScope, point: PointScope, evidence: Evidence) -> Ite
     change_of = {before: after for chain in point.chains for before, after in pairwise(chain)}
     for group in in_groups(point.record_ids):
         found = {record.id: record for record in _records(group)}
+        limits_of = _limits_of_measures(found.values())
         for record_id in group:
             change = change_of.get(record_id)
-            yield _line(
-                found[record_id], scope.period.units, evidence, evidence.ref(f"record:{change}") if change else ""
-            )
+            by = evidence.ref(f"record:{change}") if change else ""
+            yield _line(found.pop(record_id), limits_of, scope.period.units, evidence, by)
+
+
+def _limits_of_measures(records: Iterable[Record]) -> dict[UUID, frozenset[UUID]]:
+    """measure -> limits on it."""
+    measures = {reading.measure_id: reading.measure for record in records for reading in record.readings.all()}
+    return {one: frozenset(limit.id for limit in measure.limits.all()) for one, measure in measures.items()}
 
 
 def _records(ids: Sequence[UUID]) -> QuerySet[Record]:
     return (
         Record.objects.filter(id__in=ids)
-        .select_related("check_done", "lot", "place", "instrument", "recorded_by", "trace")
-        .defer("trace__raw_deflated", "trace__samples")
+        .select_related("trace")
+        .defer("trace_roles", "trace__raw_deflated", "trace__samples")
         .prefetch_related(
-            Prefetch("readings", queryset=Reading.objects.select_related("measure", "photo").defer("photo__kept")),
+            # Not joined: five hundred records share a few of each, read and made once.
+            *("check_done", "lot", "place", "instrument", "recorded_by"),
+            Prefetch("readings", queryset=Reading.objects.select_related("photo").defer("photo__kept")),
             "readings__measure__limits",
-            Prefetch("rulings", queryset=RulingRow.objects.select_related("limit", "deviation")),
+            Prefetch("rulings", queryset=RulingRow.objects.select_related("deviation").defer("facts")),
+            "rulings__limit",
         )
     )
 
 
-def _line(record: Record, units: ReaderUnits, evidence: Evidence, amended_by: str) -> RecordLine:
+def _line(
+    record: Record,
+    limits_of: Mapping[UUID, frozenset[UUID]],
+    units: ReaderUnits,
+    evidence: Evidence,
+    amended_by: str,
+) -> RecordLine:
     about = record.lot.code if record.lot else record.place.name if record.place else "the dairy"
     return RecordLine(
         id=record.id,
@@ -86,7 +101,7 @@ def _line(record: Record, units: ReaderUnits, evidence: Evidence, amended_by: st
         is_late=record.recorded_at - record.observed_at > LATE_AFTER,
         about=about,
         check=record.check_done.name,
-        judged=tuple(_judged(record, units)),
+        judged=tuple(_judged(record, limits_of, units)),
         instrument=record.instrument.name if record.instrument else "",
         by=record.recorded_by.name,
         note=record.note,
@@ -96,12 +111,13 @@ def _line(record: Record, units: ReaderUnits, evidence: Evidence, amended_by: st
     )
 
 
-def _judged(record: Record, units: ReaderUnits) -> Iterator[Judged]:
+def _judged(record: Record, limits_of: Mapping[UUID, frozenset[UUID]], units: ReaderUnits) -> Iterator[Judged]:
     """Each ruling beside the readings that it judged, then the readings that no limit judges."""
     readings = list(record.readings.all())
+    rulings = list(record.rulings.all())
     shown: set[UUID] = set()
-    for row in record.rulings.all():
-        mine = [r for r in readings if row.limit_id in {limit.id for limit in r.measure.limits.all()}]
+    for row in rulings:
+        mine = [one for one in readings if row.limit_id in limits_of[one.measure_id]]
         shown |= {reading.id for reading in mine}
         words = tuple(reading_words(reading, units) for reading in mine)
         if not words and record.trace is not None:
@@ -116,7 +132,7 @@ def _judged(record: Record, units: ReaderUnits) -> Iterator[Judged]:
             deviation.id if deviation else None,
         )
     rest = tuple(reading_words(reading, units) for reading in readings if reading.id not in shown)
-    if record.trace is not None and not record.rulings.all():
+    if record.trace is not None and not rulings:
         rest = (*rest, f"recorder file {record.trace.filename}")
     if rest:
         yield Judged(rest, "", "", "", "", None)
