@@ -1,7 +1,7 @@
 """The acidity of each make: readings of a lot that a limit by elapsed time watches."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
@@ -54,21 +54,27 @@ class _Ruled(NamedTuple):
     reason: str
 
 
+class _Point(NamedTuple):
+    quantity: str
+    at: datetime
+    value_si: float
+
+
 def acidity_curves(scope: PackScope) -> tuple[AcidityCurve, ...]:
     """One curve for each lot, quantity and event that time counts from. Lots without that event have no curve.
 
-    One lot's rulings after the other's: those of all are never in memory at once beyond a row of plain values each.
+    Plain values of all rulings and readings stand in memory, and no row as an object.
     """
     rulings = _rulings(scope)
     limits = {one.id: one for one in CriticalLimit.objects.filter(id__in={row.limit_id for row in rulings})}
+    points = _points(list(dict.fromkeys(row.record_id for row in rulings)))
     by_curve: dict[tuple[UUID, str, str], list[_Ruled]] = defaultdict(list)
     for row in rulings:
         limit = limits[row.limit_id]
         by_curve[(row.lot_id, limit.quantity, limit.parameters["from_event"])].append(row)
-    del rulings
     lots = _lots({lot_id for lot_id, _, _ in by_curve})
     events = _events(set(lots))
-    curves = [_curve(key, by_curve.pop(key), limits, lots[key[0]], events[key[0]]) for key in list(by_curve)]
+    curves = [_curve(key, rows, limits, points, lots[key[0]], events[key[0]]) for key, rows in by_curve.items()]
     return tuple(sorted((c for c in curves if c is not None), key=lambda c: (c.since_at, c.lot, c.quantity)))
 
 
@@ -84,14 +90,17 @@ def _rulings(scope: PackScope) -> list[_Ruled]:
     return sorted(found, key=lambda row: (row.observed_at, row.recorded_at, row.id))
 
 
-def _points(rows: Iterable[_Ruled], quantity: str, unit: str) -> tuple[tuple[datetime, float], ...]:
-    found: dict[UUID, tuple[datetime, float]] = {}
-    for group in in_groups(list({row.record_id for row in rows})):
-        readings = Reading.objects.filter(record__in=group, measure__quantity=quantity, value_si__isnull=False)
-        for reading_id, at, value in readings.values_list("id", "record__observed_at", "value_si"):
+def _points(record_ids: Sequence[UUID]) -> dict[UUID, list[_Point]]:
+    """record -> its readings that have a value."""
+    found: dict[UUID, list[_Point]] = defaultdict(list)
+    for group in in_groups(record_ids):
+        readings = Reading.objects.filter(record__in=group, value_si__isnull=False)
+        for record_id, quantity, at, value in readings.values_list(
+            "record_id", "measure__quantity", "record__observed_at", "value_si"
+        ):
             if value is not None:
-                found[reading_id] = (at, from_si(quantity, value, unit))
-    return tuple(sorted(found.values()))
+                found[record_id].append(_Point(quantity, at, value))
+    return found
 
 
 def _lots(lot_ids: set[UUID]) -> dict[UUID, tuple[str, str]]:
@@ -115,6 +124,7 @@ def _curve(
     key: tuple[UUID, str, str],
     rows: list[_Ruled],
     all_limits: dict[UUID, CriticalLimit],
+    points: dict[UUID, list[_Point]],
     lot: tuple[str, str],
     events: list[LotEvent],
 ) -> AcidityCurve | None:
@@ -125,6 +135,8 @@ def _curve(
     limits = [all_limits[one] for one in dict.fromkeys(row.limit_id for row in rows)]
     unit = limits[0].unit
     last = {row.limit_id: row for row in rows}
+    records = dict.fromkeys(row.record_id for row in rows)
+    mine = [one for record_id in records for one in points.get(record_id, ()) if one.quantity == quantity]
     return AcidityCurve(
         lot=lot[0],
         product=lot[1],
@@ -132,7 +144,7 @@ def _curve(
         unit=unit or quantity_of(quantity).si_unit,
         since=str(EventKind(from_event).label) if from_event in EventKind.values else from_event,
         since_at=since_at,
-        points=_points(rows, quantity, unit),
+        points=tuple(sorted((one.at, from_si(quantity, one.value_si, unit)) for one in mine)),
         limits=tuple(one for limit in limits for one in _limits(limit)),
         events=tuple((event.occurred_at, _words(event.kind)) for event in events if event.occurred_at > since_at),
         rulings=tuple((row.ruling, row.reason) for row in last.values()),
