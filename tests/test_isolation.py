@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
+from uuid import uuid4
 
 import pytest
 from django.conf import settings
@@ -19,6 +20,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 from rest_framework.views import APIView
 
+from haccp.access.models import Passkey
 from haccp.premises.actions import device_add, person_add
 from haccp.premises.api_access import BelongsToPremises, right_for
 from haccp.premises.models import Membership
@@ -244,8 +246,14 @@ def test_nobody_is_sent_to_sign_in(objects: Objects) -> None:
 def test_each_role_gets_what_its_rights_include_and_no_more(objects: Objects, role: str) -> None:
     scope = _right_at(objects, role)
     person = Person(scope)
-    # Their own device: only the owner ends another's.
-    own = replace(objects, ids={**objects.ids, "device": person.device_id or objects.ids["device"]})
+    # Their own device, of which only the owner ends another's; and their own passkey, which nobody else removes.
+    passkey = Passkey.objects.create(
+        user=scope.user, name="stick", credential_id=uuid4().bytes, public_key=b"k", added_at=LATER
+    )
+    own = replace(
+        objects,
+        ids={**objects.ids, "device": person.device_id or objects.ids["device"], "passkey": str(passkey.pk)},
+    )
     wrong = []
     for route, method, answer in _every_try(person, own):
         right = route.right(method)

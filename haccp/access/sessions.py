@@ -17,7 +17,7 @@ from haccp.access.models import Passkey
 # Whether pages offer a passkey in the place of the password. The server does not rely on it.
 HAS_KEY = "has_passkey"
 SEEN_KEY = "seen_at"
-NOTED_EVERY_S = 60  # the session is not written at every request
+NOTED = 60  # times in the span of an unused session: it is not written at every request
 
 
 class IdleMiddleware:
@@ -38,7 +38,7 @@ class IdleMiddleware:
                         f"{reverse('premises:sign_in')}?{urlencode({'next': _back(request), 'ended': 'idle'})}"
                     )
             # A clock that was set back counts as use, so that nobody stays signed in for the length of the error.
-            elif unused_s > NOTED_EVERY_S or unused_s < 0:
+            elif abs(unused_s) > settings.SESSION_IDLE_SECONDS / NOTED:
                 request.session[SEEN_KEY] = now
         return self.get_response(request)
 

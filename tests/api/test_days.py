@@ -19,15 +19,17 @@ EVENING = NOW.replace(hour=19)
 
 @pytest.fixture
 def worked(morning: Dairy, maker: Device, clock: time_machine.Traveller) -> Dairy:
-    """Every check of the day was done."""
+    """Every check of the day was done and written down in its time."""
     due = {one["name"]: one["id"] for one in maker.get("due-checks/").json()["results"] if "03-10" in one["due_at"]}
-    clock.move_to(EVENING)
-    bodies = [
-        room_body(morning, "11", at=NOW, due=due["Room 1 temperature"]),
-        record_body(morning, "Vat 1 cleaned", "120", "yes", at=NOW.replace(hour=17), due=due["Vat 1 cleaned"]),
-    ]
-    for body in bodies:
+    cleaned_at = NOW.replace(hour=17)
+    bodies = {
+        NOW: room_body(morning, "11", at=NOW, due=due["Room 1 temperature"]),
+        cleaned_at: record_body(morning, "Vat 1 cleaned", "120", "yes", at=cleaned_at, due=due["Vat 1 cleaned"]),
+    }
+    for at, body in bodies.items():
+        clock.move_to(at)
         assert maker.post("records/", body).status_code == 201
+    clock.move_to(EVENING)
     return morning
 
 

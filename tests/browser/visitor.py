@@ -43,7 +43,7 @@ class Visitor:
         expect(self.page.get_by_role("heading", level=1, name="Sign in")).to_be_visible()
         self.page.get_by_label("E-mail").fill(email)
         self.page.get_by_label("Password").fill(self.scene.password)
-        self.press("Sign in")
+        self.press("Sign in", exact=True)
         self.at("Today")
 
     def sign_out(self) -> None:
@@ -88,8 +88,8 @@ class Visitor:
     def answer(self, option: str) -> None:
         self.main.get_by_role("radio", name=option, exact=True).check()
 
-    def press(self, button: str) -> None:
-        self.main.get_by_role("button", name=button).click()
+    def press(self, button: str, *, exact: bool = False) -> None:
+        self.main.get_by_role("button", name=button, exact=exact).click()
 
     def follow(self, link: str) -> None:
         self.main.get_by_role("link", name=link).first.click()
