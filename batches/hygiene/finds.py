@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from datetime import datetime
 
+from django.db.models import Q
+
 from batches.hygiene.environment import NOTHING, last_free_at
 from batches.hygiene.models import Swab, SwabPoint, SwabResult
 from haccp.deviations.implication import Touched, touched_there
@@ -19,10 +21,10 @@ def touched_by(swab: Swab, until: datetime) -> list[Lot]:
         return []
     since = last_free_at(point, swab.taken_at)
     there = {lot.id: lot for lot in in_place_between(point.place, since, until)}
-    uses = Lot.objects.filter(events__place=point.place, events__kind__in=USES, events__occurred_at__lte=until)
+    used = Q(events__place=point.place, events__kind__in=USES, events__occurred_at__lte=until)
     if since is not None:
-        uses = uses.filter(events__place=point.place, events__kind__in=USES, events__occurred_at__range=(since, until))
-    return list((there | {lot.id: lot for lot in uses.distinct()}).values())
+        used &= Q(events__occurred_at__gt=since)
+    return list((there | {lot.id: lot for lot in Lot.objects.filter(used).distinct()}).values())
 
 
 def newcomers(deviation: Deviation, now: datetime) -> Sequence[Touched]:

@@ -3,13 +3,9 @@
 from collections.abc import Sequence
 
 from haccp.lots.models import Lot
-from haccp.plan.models import Check, ControlPoint, PlanRevision
+from haccp.lots.subjects import SUBJECT_OF_KIND
+from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.premises.models import Place
-
-SUBJECT_OF_KIND = {
-    Lot.Kind.MILK: Check.Subject.MILK,
-    Lot.Kind.BATCH: Check.Subject.BATCH,
-}
 
 
 def fitting_point(

@@ -10,10 +10,9 @@ from batches.release.settled import covered_rulings
 from haccp.checks.models import Record, RulingRow
 from haccp.checks.wording import RULING_WORDS
 from haccp.lots.models import Lot
+from haccp.lots.subjects import SUBJECT_OF_KIND
 from haccp.plan.models import Check, CriticalLimit
 from haccp.science.ruling import Ruling
-
-SUBJECT_OF_KIND = {Lot.Kind.MILK: Check.Subject.MILK, Lot.Kind.BATCH: Check.Subject.BATCH}
 
 
 def rulings(facts: Facts) -> Iterable[Point]:

@@ -5,12 +5,12 @@ from uuid import UUID
 
 from haccp.calibration.resting import Resting
 from haccp.lots.models import Lot
+from haccp.lots.subjects import SUBJECT_OF_KIND
 from haccp.plan.models import Check, ControlPoint, PlanRevision
 from haccp.plan.queries import revision_in_force
 from haccp.premises.models import Premises
 
 CALIBRATION = "calibration"
-SUBJECTS = {Lot.Kind.MILK: Check.Subject.MILK, Lot.Kind.BATCH: Check.Subject.BATCH}
 
 
 class FittingPoints:
@@ -35,7 +35,7 @@ class FittingPoints:
         """The one that asks for the same quantity of the same thing; else of anything; else the programme of
         calibration; else the first. None without any plan."""
         same = [asked for asked in self._asked if asked[0] == one.quantity]
-        subject = SUBJECTS.get(Lot.Kind(one.lot.kind)) if one.lot is not None else Check.Subject.PLACE
+        subject = SUBJECT_OF_KIND.get(Lot.Kind(one.lot.kind)) if one.lot is not None else Check.Subject.PLACE
         place = one.place.pk if one.place is not None and one.lot is None else None
         fits = [asked for asked in same if asked[1] == subject and (place is None or asked[2] == place)]
         if fits or same:

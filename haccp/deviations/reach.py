@@ -2,7 +2,7 @@
 nobody knows where it came from, what shares a source with it."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -20,6 +20,8 @@ from haccp.science.implication import spread
 Way = ImplicatedLot.Way
 STORES = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
 
+# Lots, each with the moment from which it is touched -> what it may pass on to.
+Ways = Callable[[Mapping[UUID, datetime]], Iterable[Touch]]
 # (deviation, now) -> lots that came to where the breach is after it was opened; registered by its cause.
 Newcomers = Callable[[Deviation, datetime], Iterable[Touched]]
 _NEWCOMERS: dict[str, Newcomers] = {}
@@ -42,8 +44,7 @@ def reach(
     a source with. Each lot once. cleared: lots that were shown not to be touched; they pass nothing on."""
     direct = implication.lots
     found = [(one, Way.DIRECT.value) for one in direct]
-    ways = _all_ways if implication.travels else contacts.made_from
-    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, ways, cleared)]
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, _ways_of(implication), cleared)]
     if origin_unknown:
         known = {one.lot.pk for one, _ in found}
         common = [one for one in in_common(premises, direct, now) if one.lot.pk not in known]
@@ -89,7 +90,7 @@ def not_yet_implicated(premises: Premises, deviation: Deviation, now: datetime) 
 
     What somebody took out again (“not touched after all”) passes nothing on.
     """
-    return _beyond(premises, deviation, now, _as_it_stands(premises, deviation, now), deviation.origin_unknown)
+    return _beyond(premises, _as_it_stands(premises, deviation, now), now, origin_unknown=deviation.origin_unknown)
 
 
 def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most: int = 60) -> list[tuple[Lot, str]]:
@@ -98,42 +99,50 @@ def may_be_touched(premises: Premises, deviation: Deviation, now: datetime, most
     The wider the net, the more sound product it holds.
     """
     stands = _as_it_stands(premises, deviation, now)
-    found = _beyond(premises, deviation, now, stands, deviation.origin_unknown)
-    found += _beyond(premises, deviation, now, replace(stands, travels=True), origin_unknown=True)
+    found = _beyond(premises, stands, now, origin_unknown=deviation.origin_unknown)
+    if not (stands.touched.travels and deviation.origin_unknown):
+        wider = replace(stands, touched=replace(stands.touched, travels=True))
+        found += _beyond(premises, wider, now, origin_unknown=True)
     offered: dict[UUID, tuple[Lot, str]] = {}
     for one, _ in found:
         offered.setdefault(one.lot.pk, (one.lot, one.why))
     return list(offered.values())[:most]
 
 
-def _as_it_stands(premises: Premises, deviation: Deviation, now: datetime) -> Implication:
-    """The lots touched themselves that were not taken out again, and what came to them since."""
-    cleared = _cleared(deviation)
-    named = deviation.implicated.filter(way=Way.DIRECT).exclude(lot__in=cleared).select_related("lot")
-    there = set(deviation.implicated.values_list("lot", flat=True))
-    came = _newcomers(premises, deviation, now)
-    touched = [Touched(one.lot, one.why, one.touched_from) for one in named]
-    touched += [one for one in came.lots if one.lot.pk not in there]
-    return Implication(came.exposed_from, tuple(touched), came.travels)
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """touched: the lots touched themselves that were not taken out again, and what came to them since. reached: those
+    named that they came to. named: all that the deviation names. cleared: those that were taken out again."""
+
+    touched: Implication
+    reached: tuple[Touched, ...]
+    named: frozenset[UUID]
+    cleared: frozenset[UUID]
 
 
-def _beyond(
-    premises: Premises, deviation: Deviation, now: datetime, stands: Implication, origin_unknown: bool
-) -> list[tuple[Touched, str]]:
-    cleared = _cleared(deviation)
+def _as_it_stands(premises: Premises, deviation: Deviation, now: datetime) -> _Standing:
     known = list(deviation.implicated.select_related("lot"))
-    there = {one.lot_id for one in known}
-    found = reach(premises, stands, now, origin_unknown=origin_unknown, cleared=cleared)
-    reached = [
-        Touched(one.lot, one.why, one.touched_from)
-        for one in known
-        if one.way == Way.ONWARD and one.lot_id not in cleared
-    ]
-    ways = _all_ways if stands.travels else contacts.made_from
-    found += [(one, Way.ONWARD.value) for one in _onward(premises, reached, ways, cleared)]
+    named = frozenset(one.lot_id for one in known)
+    cleared = frozenset(_cleared([deviation])[deviation.pk])
+    came = _newcomers(premises, deviation, now)
+
+    def by(way: str) -> tuple[Touched, ...]:
+        return tuple(
+            Touched(one.lot, one.why, one.touched_from) for one in known if one.way == way and one.lot_id not in cleared
+        )
+
+    new = tuple(one for one in came.lots if one.lot.pk not in named)
+    touched = replace(came, lots=(*by(Way.DIRECT), *new))
+    return _Standing(touched, by(Way.ONWARD), named, cleared)
+
+
+def _beyond(premises: Premises, stands: _Standing, now: datetime, *, origin_unknown: bool) -> list[tuple[Touched, str]]:
+    found = reach(premises, stands.touched, now, origin_unknown=origin_unknown, cleared=stands.cleared)
+    ways = _ways_of(stands.touched)
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, stands.reached, ways, stands.cleared)]
     fresh: dict[UUID, tuple[Touched, str]] = {}
     for one, way in found:
-        if one.lot.pk not in there:
+        if one.lot.pk not in stands.named:
             fresh.setdefault(one.lot.pk, (one, way))
     return list(fresh.values())
 
@@ -141,11 +150,15 @@ def _beyond(
 def implicated_with(lot: Lot, at: datetime) -> set[UUID]:
     """Ids of all lots that the deviations about this lot implicate, of those that were open at a moment or since; but
     for what was shown not to be touched. Three queries."""
-    deviations = Deviation.objects.filter(implicated__lot=lot).exclude(closure__closed_at__lt=at)
-    found: set[UUID] = set()
-    for deviation in deviations.prefetch_related("implicated"):
-        found |= {one.lot_id for one in deviation.implicated.all()} - _cleared(deviation)
-    return found
+    about = Deviation.objects.filter(implicated__lot=lot).exclude(closure__closed_at__lt=at)
+    deviations = list(about.prefetch_related("implicated"))
+    cleared = _cleared(deviations)
+    return {
+        one.lot_id
+        for deviation in deviations
+        for one in deviation.implicated.all()
+        if one.lot_id not in cleared[deviation.pk]
+    }
 
 
 def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Implication:
@@ -158,13 +171,21 @@ def _newcomers(premises: Premises, deviation: Deviation, now: datetime) -> Impli
     return Implication(deviation.exposed_from, came, travels=deviation.cause != Deviation.Cause.INSTRUMENT)
 
 
-def _cleared(deviation: Deviation) -> set[UUID]:
-    last: dict[UUID, str] = {}
-    steps = deviation.steps.filter(kind=CorrectiveStep.Kind.DISPOSITION, lot__isnull=False)
-    for lot_id, disposition in steps.order_by("recorded_at", "pk").values_list("lot_id", "disposition"):
-        if lot_id is not None:
-            last[lot_id] = disposition
-    return {lot_id for lot_id, said in last.items() if said == CorrectiveStep.Disposition.NOT_TOUCHED}
+def _cleared(deviations: Sequence[Deviation]) -> dict[UUID, set[UUID]]:
+    """Deviation -> the lots of which “not touched after all” was said last. One query."""
+    steps = CorrectiveStep.objects.filter(
+        deviation__in=deviations, kind=CorrectiveStep.Kind.DISPOSITION, lot__isnull=False
+    ).order_by("recorded_at", "pk")
+    last = {(of, lot_id): said for of, lot_id, said in steps.values_list("deviation", "lot", "disposition")}
+    found: dict[UUID, set[UUID]] = {deviation.pk: set() for deviation in deviations}
+    for (of, lot_id), said in last.items():
+        if said == CorrectiveStep.Disposition.NOT_TOUCHED:
+            found[of].add(lot_id)
+    return found
+
+
+def _ways_of(implication: Implication) -> Ways:
+    return _all_ways if implication.travels else contacts.made_from
 
 
 def _all_ways(asked: Mapping[UUID, datetime]) -> list[Touch]:
@@ -174,7 +195,7 @@ def _all_ways(asked: Mapping[UUID, datetime]) -> list[Touch]:
 def _onward(
     premises: Premises,
     direct: Sequence[Touched],
-    ways: Callable[[Mapping[UUID, datetime]], Iterable[Touch]],
+    ways: Ways,
     cleared: Collection[UUID],
 ) -> list[Touched]:
     seeds: dict[UUID, datetime] = {}

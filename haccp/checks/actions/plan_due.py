@@ -15,6 +15,7 @@ from haccp.checks.models.due import DueQuerySet
 from haccp.lots.kinds import USES
 from haccp.lots.models import Lot, LotEvent
 from haccp.lots.queries import revisions_over
+from haccp.lots.subjects import SUBJECT_OF_KIND
 from haccp.plan.models import Check, PlanRevision
 from haccp.premises.models import Place, Premises
 from haccp.science.schedule import USE, Slot, slots
@@ -23,7 +24,6 @@ from haccp.science.schedule.cadence import LONGEST_OFFSET_S
 HORIZON = timedelta(hours=36)
 LONGEST_OFFSET = timedelta(seconds=LONGEST_OFFSET_S)
 USE_LOOKS_BACK = timedelta(days=9)  # a check is due a week after a use at most
-LOT_SUBJECTS = {Lot.Kind.MILK: Check.Subject.MILK, Lot.Kind.BATCH: Check.Subject.BATCH}
 
 
 @transaction.atomic
@@ -63,7 +63,7 @@ def plan_due_for_lot(*, lot: Lot, now: datetime) -> int:
 
     A lot that was moved has the checks of each revision while it stood under it.
     """
-    subject = LOT_SUBJECTS.get(Lot.Kind(lot.kind))
+    subject = SUBJECT_OF_KIND.get(Lot.Kind(lot.kind))
     if subject is None:
         return 0
     events: dict[str, list[datetime]] = defaultdict(list)

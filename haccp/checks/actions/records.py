@@ -12,13 +12,13 @@ from django.utils import timezone
 
 from haccp.checks import codes, consequences, sealing
 from haccp.checks.actions.missed import flag_past_grace
-from haccp.checks.actions.plan_due import LOT_SUBJECTS
 from haccp.checks.judging import Case, Value, judge_case, recorder_values
 from haccp.checks.models import DueCheck, PhotoFile, Reading, Record, RulingRow, TraceFile
 from haccp.checks.reliability import fitness
 from haccp.checks.reviewing import days_changed
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
+from haccp.lots.subjects import SUBJECT_OF_KIND
 from haccp.plan.document.own_review import CADENCE
 from haccp.plan.models import Check, Measure
 from haccp.premises.errors import ActionError, Conflict
@@ -308,10 +308,10 @@ def _lot_of(check: Check, due: DueCheck | None, lot: Lot | None) -> Lot | None:
         if lot is not None and lot.pk != due.lot_id:
             raise ActionError(f"This check is due for {due.lot.code}, not for {lot.code}.", field="lot")
         lot = due.lot
-    if check.subject in LOT_SUBJECTS.values():
+    if check.subject in SUBJECT_OF_KIND.values():
         if lot is None:
             raise ActionError("This check is about a lot; open it from the lot's page.", field="lot")
-        if LOT_SUBJECTS.get(Lot.Kind(lot.kind)) != check.subject:
+        if SUBJECT_OF_KIND.get(Lot.Kind(lot.kind)) != check.subject:
             raise ActionError(
                 f"{check.name} is for {check.get_subject_display()}; {lot.code} is a {lot.get_kind_display()}.",
                 field="lot",
