@@ -16,6 +16,7 @@ from django.utils import timezone
 from PIL import Image
 
 from batches.hygiene import actions as hygiene
+from batches.hygiene.models import SwabPoint
 from batches.intake import actions as intake
 from batches.laboratory import actions as laboratory
 from batches.making import actions as making
@@ -294,6 +295,7 @@ def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:
     )
     point = hygiene.swab_point_add(scope=dairy.owner, point_id=uuid4(), place_id=dairy.vat.id, name="Valve", zone=1)
     swab = hygiene.swab_take(scope=dairy.owner, swab_id=uuid4(), point_id=point.id, code="S-1", taken_at=timezone.now())
+    _swab_at_the_laboratory(dairy, point)
     absence = checks.absence_add(
         scope=dairy.owner,
         absence_id=uuid4(),
@@ -314,6 +316,25 @@ def _told_and_cleaned(dairy: Dairy) -> dict[str, object]:
         "push_device": device.id,
         "photo": _photo(dairy).id,
     }
+
+
+def _swab_at_the_laboratory(dairy: Dairy, point: SwabPoint) -> None:
+    """Sent as a sample, and found free."""
+    now = timezone.now()
+    hygiene.rota_set(
+        scope=dairy.owner,
+        rota_id=uuid4(),
+        zone=point.zone,
+        first_on=dairy.owner.premises.local_date(now),
+        every_days=7,
+        at_once=1,
+        control_point_code="PRP 2",
+    )
+    swab = hygiene.swab_take(scope=dairy.owner, swab_id=uuid4(), point_id=point.id, code="S-2", taken_at=now)
+    (sent,) = hygiene.swabs_send(scope=dairy.owner, swab_ids=[swab.id], laboratory="County laboratory")
+    laboratory.result_enter(
+        scope=dairy.owner, result_id=uuid4(), test_id=sent.test_id, values=["not detected"], reported_at=timezone.now()
+    )
 
 
 def _photo(dairy: Dairy) -> PhotoFile:

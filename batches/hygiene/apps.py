@@ -6,7 +6,8 @@ class HygieneConfig(AppConfig):
     label = "hygiene"
 
     def ready(self) -> None:
-        from batches.hygiene import cleanliness, finds, queries, sealing
+        from batches.hygiene import actions, cleanliness, finds, queries, sealing
+        from batches.laboratory import kept_elsewhere
         from haccp.checks import daybook, entry_pages
         from haccp.deviations import cleaned
         from haccp.deviations.models import Deviation
@@ -15,5 +16,6 @@ class HygieneConfig(AppConfig):
         sealing.register()
         cleaned.register(cleanliness.cleanings_of)
         register_newcomers(Deviation.Cause.BY_HAND, finds.newcomers)
+        kept_elsewhere.register(actions.keep_test_result)
         entry_pages.register(queries.page_for)
         daybook.register_section(queries.day_section)

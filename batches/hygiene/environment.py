@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from batches.hygiene.models import Rota, Swab, SwabPoint, SwabResult
 from haccp.premises.models import Premises
 from haccp.science.environment import rota as science_rota
@@ -35,22 +37,26 @@ def points_now(premises: Premises, now: datetime) -> list[PointNow]:
     """Every swab point in the order of zone and walk; a constant number of queries."""
     points = list(SwabPoint.objects.filter(place__premises=premises).select_related("place"))
     taken: dict[UUID, list[Swab]] = defaultdict(list)
-    for swab in Swab.objects.filter(point__in=points).select_related("result").order_by("taken_at", "recorded_at"):
+    swabs = Swab.objects.filter(point__in=points).select_related("sent").prefetch_related("results")
+    for swab in swabs.order_by("taken_at", "recorded_at"):
         taken[swab.point_id].append(swab)
     due = _due(premises, points, taken, premises.local_date(now))
     return [_point_now(point, taken[point.id], due.get(point.id)) for point in points]
 
 
 def standing_of_places(places: Iterable[UUID], at: datetime) -> dict[UUID, PlaceNow]:
-    """Places that swabs of a surface keep from being used; one query."""
+    """Places that swabs of a surface keep from being used; two queries."""
     found: dict[SwabPoint, list[bool]] = defaultdict(list)
     swabs = (
-        Swab.objects.filter(point__place__in=list(places), taken_at__lte=at, result__isnull=False)
-        .select_related("point", "result")
+        Swab.objects.filter(point__place__in=list(places), taken_at__lte=at, results__isnull=False)
+        .distinct()
+        .select_related("point")
+        .prefetch_related("results")
         .order_by("taken_at", "recorded_at")
     )
     for swab in swabs:
-        found[swab.point].append(swab.result.found != NOTHING)
+        if swab.result is not None:
+            found[swab.point].append(swab.result.found != NOTHING)
     kept: dict[UUID, PlaceNow] = {}
     for point, results in found.items():
         stands = standing(point.zone, results)
@@ -64,22 +70,25 @@ def rotas_in_use(premises: Premises) -> list[Rota]:
     return list(Rota.objects.filter(premises=premises, replaced_by__isnull=True).order_by("zone"))
 
 
+def free_swabs(point: SwabPoint) -> QuerySet[Swab]:
+    """Those of which the result that counts found nothing."""
+    counts = SwabResult.objects.filter(found=NOTHING, replaced_by__isnull=True)
+    return Swab.objects.filter(point=point, results__in=counts)
+
+
 def last_free_at(point: SwabPoint, before: datetime) -> datetime | None:
     """When a swab of this point was last taken that found nothing."""
     return (
-        Swab.objects.filter(point=point, taken_at__lt=before, result__found=NOTHING)
-        .order_by("-taken_at")
-        .values_list("taken_at", flat=True)
-        .first()
+        free_swabs(point).filter(taken_at__lt=before).order_by("-taken_at").values_list("taken_at", flat=True).first()
     )
 
 
 def _point_now(point: SwabPoint, swabs: list[Swab], due_on: date | None) -> PointNow:
-    with_result = [swab for swab in swabs if hasattr(swab, "result")]
-    stands = standing(point.zone, [swab.result.found != NOTHING for swab in with_result])
-    awaits = len(with_result) < len(swabs)
+    results = [swab.result for swab in swabs if swab.result is not None]
+    stands = standing(point.zone, [one.found != NOTHING for one in results])
+    awaits = len(results) < len(swabs)
     if stands.is_open and not awaits:
-        due_on = with_result[-1].result.reported_on
+        due_on = results[-1].reported_on
     return PointNow(point, stands, swabs[-1] if swabs else None, awaits, due_on)
 
 

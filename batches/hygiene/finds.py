@@ -5,7 +5,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
-from batches.hygiene.environment import NOTHING, last_free_at
+from batches.hygiene.environment import NOTHING, free_swabs, last_free_at
 from batches.hygiene.models import Swab, SwabPoint, SwabResult
 from haccp.deviations.implication import Touched, touched_there
 from haccp.deviations.models import Deviation
@@ -33,7 +33,10 @@ def newcomers(deviation: Deviation, now: datetime) -> Sequence[Touched]:
     if found is None:
         return ()
     swab = found.swab
-    free = Swab.objects.filter(point=swab.point, taken_at__gt=swab.taken_at, result__found=NOTHING)
+    counts = swab.result
+    if counts is None or counts.found == NOTHING:
+        return ()  # the find was a mistake, as a corrected result says
+    free = free_swabs(swab.point).filter(taken_at__gt=swab.taken_at)
     until = free.order_by("taken_at").values_list("taken_at", flat=True).first() or now
     since = last_free_at(swab.point, swab.taken_at)
     return touched_there(

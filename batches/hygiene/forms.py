@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from batches.hygiene.actions import StepTyped
-from batches.hygiene.models import Chemical, ChemicalLot, Method, MethodStep, SwabPoint, SwabResult
+from batches.hygiene.models import Chemical, ChemicalLot, Method, MethodStep, Swab, SwabPoint, SwabResult
 from haccp.checks.forms.entries import EntriesForm
 from haccp.plan.models import Check, ControlPoint
 from haccp.premises.local_time import LocalTimeField
@@ -216,3 +216,35 @@ class SwabResultForm(forms.Form):
     laboratory = forms.CharField(label=_("Laboratory"), max_length=120)
     report = forms.CharField(label=_("Number of the report"), max_length=80, required=False)
     reported_on = _day(_("Reported on"))
+
+
+class SwabsSendForm(forms.Form):
+    """Which of the swabs that wait go to which laboratory."""
+
+    swabs = forms.TypedMultipleChoiceField(
+        label=_("Swabs"),
+        coerce=UUID,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": _("Choose the swabs that are sent.")},
+    )
+    laboratory = forms.CharField(
+        label=_("Laboratory"),
+        max_length=120,
+        widget=forms.TextInput(attrs={"list": "earlier-laboratories", "autocomplete": "off"}),
+        error_messages={"required": _("Say which laboratory examines them; “own” if you do it yourself.")},
+    )
+    sent_at = LocalTimeField(label=_("Sent"), required=False)
+    temperature = forms.CharField(
+        label=_("Temperature when sent"),
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    temperature_unit = forms.ChoiceField(label=_("Unit"), choices=[("°C", "°C"), ("°F", "°F")])
+
+    def __init__(self, *args: Any, swabs: Sequence[Swab], temperature_unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["swabs"]
+        field.choices = [(str(one.pk), f"{one.code}: {one.point} (zone {one.point.zone})") for one in swabs]  # type: ignore[attr-defined]
+        self.initial.setdefault("swabs", [str(one.pk) for one in swabs])
+        self.initial.setdefault("temperature_unit", temperature_unit)

@@ -11,6 +11,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from batches.laboratory.models import SampleTest
 from haccp.checks.models import Record
 from haccp.deviations.models import Deviation
 from haccp.premises.models import Place, Premises, User
@@ -215,14 +216,34 @@ class Swab(models.Model):
     def __str__(self) -> str:
         return self.code
 
+    @property
+    def result(self) -> "SwabResult | None":
+        """The one that nobody replaced; no query where the results were prefetched."""
+        results = list(self.results.all())
+        replaced = {one.replaces_id for one in results}
+        return next((one for one in results if one.pk not in replaced), None)
+
+
+class SwabSent(models.Model):
+    """A swab that went to a laboratory: the test of the sample that it is there. Its result is kept in both."""
+
+    swab = models.OneToOneField(Swab, on_delete=models.PROTECT, primary_key=True, related_name="sent")
+    test = models.OneToOneField(SampleTest, on_delete=models.PROTECT, related_name="swab_sent")
+
+    def __str__(self) -> str:
+        return f"{self.swab}: {self.test.sample}"
+
 
 class SwabResult(models.Model):
+    """What was found on a swab. One that is corrected is replaced by a further row with its reason; both stay."""
+
     class Found(models.TextChoices):
         NOTHING = "nothing", _("Listeria spp. not detected")
         SPECIES = "species", _("Listeria spp. detected")
         MONOCYTOGENES = "monocytogenes", _("Listeria monocytogenes detected")
 
-    swab = models.OneToOneField(Swab, on_delete=models.PROTECT, primary_key=True, related_name="result")
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    swab = models.ForeignKey(Swab, on_delete=models.PROTECT, related_name="results")
     found = models.CharField(max_length=14, choices=Found.choices)
     laboratory = models.CharField(max_length=120)
     report = models.CharField(max_length=80, help_text=_("Number of the laboratory's report"))
@@ -230,8 +251,22 @@ class SwabResult(models.Model):
     deviation = models.OneToOneField(
         Deviation, on_delete=models.PROTECT, null=True, blank=True, related_name="swab_result"
     )
+    replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")
+    replace_reason = models.TextField(blank=True)
     recorded_at = models.DateTimeField(default=timezone.now)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["recorded_at"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["swab"], condition=models.Q(replaces__isnull=True), name="a_swab_has_one_first_result"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(replaces__isnull=True) | ~models.Q(replace_reason=""),
+                name="a_replaced_swab_result_has_a_reason",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.swab}: {self.get_found_display()}"

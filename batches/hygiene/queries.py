@@ -98,9 +98,16 @@ def cleanings_of(premises: Premises, count: int) -> list[Cleaning]:
 def swab_of(premises: Premises, swab_id: UUID) -> Swab | None:
     return (
         Swab.objects.filter(point__place__premises=premises, id=swab_id)
-        .select_related("point__place", "recorded_by", "result__recorded_by", "result__deviation")
+        .select_related("point__place", "recorded_by", "sent__test__sample")
+        .prefetch_related("results__recorded_by", "results__deviation")
         .first()
     )
+
+
+def swabs_to_send(premises: Premises) -> list[Swab]:
+    """Those without a result that no laboratory has yet, oldest first."""
+    waiting = Swab.objects.filter(point__place__premises=premises, results__isnull=True, sent__isnull=True)
+    return list(waiting.select_related("point__place").order_by("taken_at", "code"))
 
 
 def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
@@ -129,7 +136,12 @@ def day_section(premises: Premises, start: datetime, end: datetime) -> Section:
         for one in swabs.select_related("point__place").order_by("taken_at", "pk")
     ]
     lines += [
-        {"id": str(one.pk), "reference": one.swab.code, "what": "reported", "text": one.get_found_display()}
+        {"id": str(one.pk), "reference": one.swab.code, "what": "reported", "text": _reported(one)}
         for one in results.select_related("swab").order_by("recorded_at", "pk")
     ]
     return Section("Cleaning and swabs", tuple(lines))
+
+
+def _reported(result: SwabResult) -> str:
+    why = f"; replaces an earlier result: {result.replace_reason}" if result.replaces_id else ""
+    return f"{result.get_found_display()}{why}"

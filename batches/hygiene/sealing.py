@@ -16,6 +16,7 @@ from batches.hygiene.models import (
     Swab,
     SwabPoint,
     SwabResult,
+    SwabSent,
     UncleanUse,
 )
 from haccp.ledger.sealed_rows import register_rows
@@ -96,13 +97,20 @@ def swab_body(row: Swab) -> Body:
     }
 
 
+def sent_body(row: SwabSent) -> Body:
+    return {"test": row.test_id}
+
+
 def result_body(row: SwabResult) -> Body:
     return {
+        "swab": row.swab_id,
         "found": row.found,
         "laboratory": row.laboratory,
         "report": row.report,
         "reported": row.reported_on,
         "deviation": row.deviation_id,
+        "replaces": row.replaces_id,
+        "replace_reason": row.replace_reason,
         "recorded": row.recorded_at,
         "by": row.recorded_by_id,
     }
@@ -118,6 +126,7 @@ _ROWS: tuple[tuple[str, str, Any, Any, str], ...] = (
     ("hygiene.swab_point", "swab_point", SwabPoint, point_body, "place__premises"),
     ("hygiene.rota", "rota", Rota, rota_body, "premises"),
     ("hygiene.swab", "swab", Swab, swab_body, "point__place__premises"),
+    ("hygiene.swab_sent", "swab_sent", SwabSent, sent_body, "swab__point__place__premises"),
     ("hygiene.swab_result", "swab_result", SwabResult, result_body, "swab__point__place__premises"),
 )
 KINDS: dict[type, tuple[str, str, Any]] = {model: (kind, prefix, body) for kind, prefix, model, body, _ in _ROWS}

@@ -14,6 +14,7 @@ urlpatterns = [
     path("hygiene/chemicals/add/", methods.chemical_add, name="chemical_add"),
     path("hygiene/chemicals/<uuid:chemical_id>/lot/", methods.chemical_lot_add, name="chemical_lot_add"),
     path("hygiene/swabs/", swabs.swabs, name="swabs"),
+    path("hygiene/swabs/send/", swabs.swabs_send, name="swabs_send"),
     path("hygiene/swabs/points/add/", swabs.point_add, name="point_add"),
     path("hygiene/swabs/rota/", swabs.rota_set, name="rota_set"),
     path("hygiene/swabs/take/<uuid:point_id>/", swabs.swab_take, name="swab_take"),

@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
-from batches.laboratory import sealing
+from batches.laboratory import kept_elsewhere, sealing
 from batches.laboratory.consequences import open_for_result
 from batches.laboratory.judging import judge_values
 from batches.laboratory.models import Sample, SampleTest, TestResult
@@ -131,7 +131,8 @@ def result_enter(
 ) -> TestResult:
     """The laboratory's answer to one test, judged by its plan of samples.
 
-    A result that fails opens a deviation and holds what it implicates. replaces_id: the result that this one corrects
+    A result that fails opens a deviation and holds what it implicates; of a swab, what the zone of its point asks for.
+    replaces_id: the result that this one corrects
     or completes, with its reason; both stay. Raises ActionError with a sentence per field, Conflict where somebody
     was faster.
     """
@@ -171,7 +172,11 @@ def result_enter(
         recorded_at=now,
         recorded_by=scope.user,
     )
-    result.deviation = open_for_result(scope, result, deviation_id=uuid5(result_id, "deviation"), at=now)
+    kept = kept_elsewhere.keep(scope, result, now)
+    if kept is not None:
+        result.deviation = kept.deviation
+    else:
+        result.deviation = open_for_result(scope, result, deviation_id=uuid5(result_id, "deviation"), at=now)
     result.save(force_insert=True)
     ledger.seal(
         log_id=scope.log_id,

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.laboratory.actions import TestAsked
 from batches.laboratory.criteria import Criterion
-from batches.laboratory.models import SampleTest, TestResult
+from batches.laboratory.models import LISTERIA_SPECIES, SampleTest, TestResult
 from haccp.lots.models import Lot
 from haccp.plan.models import ControlPoint, PlanRevision
 from haccp.premises.local_time import LocalTimeField, begins_now, keep_current
@@ -25,6 +25,7 @@ OFFERED_FOR = timedelta(days=400)
 # What a dairy has measured of a cheese, by key of haccp.science.units
 MEASURED = ("moisture", "salt", "ph", "water_activity", "fat")
 OWN_ROWS = 2
+MONOCYTOGENES_DETECTED = "Listeria monocytogenes detected"
 
 
 def _number(label: Any, help_text: Any = "") -> forms.FloatField:
@@ -262,6 +263,8 @@ class ResultForm(forms.Form):
         label = _("Unit %(number)d") % {"number": i + 1} if self.test.n > 1 else _("Result")
         if self.test.kind == Kind.ABSENCE:
             choices = [("", _("no result yet")), ("not detected", _("not detected")), ("detected", _("detected"))]
+            if self.test.parameter == LISTERIA_SPECIES:
+                choices.append((MONOCYTOGENES_DETECTED, _("detected: Listeria monocytogenes")))
             return forms.ChoiceField(label=label, choices=choices, required=False)
         mode = "text" if self.test.kind == Kind.COUNT else "decimal"
         return forms.CharField(

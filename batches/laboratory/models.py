@@ -18,6 +18,9 @@ from haccp.plan.models import ControlPoint
 from haccp.premises.models import Place, Premises, User
 from haccp.science.ruling import Ruling
 
+# What swabs are examined for: the report may then name the species.
+LISTERIA_SPECIES = "Listeria spp."
+
 
 class SampleQuerySet(models.QuerySet["Sample"]):
     def for_premises(self, premises: Premises) -> "SampleQuerySet":

@@ -2,7 +2,14 @@
 
 from batches.hygiene.actions.cleaning import cleaning_record
 from batches.hygiene.actions.methods import StepTyped, chemical_add, chemical_lot_add, method_end, method_set
-from batches.hygiene.actions.swabs import rota_set, swab_point_add, swab_result_add, swab_take
+from batches.hygiene.actions.swabs import (
+    keep_test_result,
+    rota_set,
+    swab_point_add,
+    swab_result_add,
+    swab_take,
+    swabs_send,
+)
 from batches.hygiene.actions.use import equipment_use, refuse_unclean, unclean_use_open
 
 __all__ = [
@@ -11,6 +18,7 @@ __all__ = [
     "chemical_lot_add",
     "cleaning_record",
     "equipment_use",
+    "keep_test_result",
     "method_end",
     "method_set",
     "refuse_unclean",
@@ -18,5 +26,6 @@ __all__ = [
     "swab_point_add",
     "swab_result_add",
     "swab_take",
+    "swabs_send",
     "unclean_use_open",
 ]

@@ -16,6 +16,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ('checks', '0001_initial'),
         ('deviations', '0001_initial'),
+        ('laboratory', '0001_initial'),
         ('premises', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
@@ -149,12 +150,25 @@ class Migration(migrations.Migration):
                 migrations.CreateModel(
                     name='SwabResult',
                     fields=[
-                        ('swab', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='result', serialize=False, to='hygiene.swab')),
+                        ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                        ('swab', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='results', to='hygiene.swab')),
                         ('found', models.CharField(choices=[('nothing', 'Listeria spp. not detected'), ('species', 'Listeria spp. detected'), ('monocytogenes', 'Listeria monocytogenes detected')], max_length=14)),
                         ('laboratory', models.CharField(max_length=120)),
                         ('report', models.CharField(help_text="Number of the laboratory's report", max_length=80)),
                         ('reported_on', models.DateField()),
+                        ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='hygiene.swabresult')),
+                        ('replace_reason', models.TextField(blank=True)),
                         ('recorded_at', models.DateTimeField(default=django.utils.timezone.now)),
+                    ],
+                    options={
+                        'ordering': ['recorded_at'],
+                    },
+                ),
+                migrations.CreateModel(
+                    name='SwabSent',
+                    fields=[
+                        ('swab', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='sent', serialize=False, to='hygiene.swab')),
+                        ('test', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='swab_sent', to='laboratory.sampletest')),
                     ],
                 ),
                 migrations.CreateModel(
@@ -225,6 +239,14 @@ class Migration(migrations.Migration):
                 migrations.AddConstraint(
                     model_name='swab',
                     constraint=models.UniqueConstraint(fields=('point', 'code'), name='swab_codes_are_unique'),
+                ),
+                migrations.AddConstraint(
+                    model_name='swabresult',
+                    constraint=models.UniqueConstraint(condition=models.Q(('replaces__isnull', True)), fields=('swab',), name='a_swab_has_one_first_result'),
+                ),
+                migrations.AddConstraint(
+                    model_name='swabresult',
+                    constraint=models.CheckConstraint(condition=models.Q(('replaces__isnull', True), models.Q(('replace_reason', ''), _negated=True), _connector='OR'), name='a_replaced_swab_result_has_a_reason'),
                 ),
             ]
         )

@@ -20,5 +20,6 @@ class Migration(migrations.Migration):
         RefuseChanges("hygiene_swabpoint"),
         RefuseChanges("hygiene_rota"),
         RefuseChanges("hygiene_swab"),
+        RefuseChanges("hygiene_swabsent"),
         RefuseChanges("hygiene_swabresult"),
     ]

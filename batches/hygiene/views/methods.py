@@ -10,6 +10,8 @@ from django.utils import timezone
 from batches.hygiene import actions, queries
 from batches.hygiene.forms import ChemicalForm, ChemicalLotForm, MethodForm, initial_of
 from batches.hygiene.models import Chemical, Method
+from batches.hygiene.sanitising import conditions_for
+from haccp.plan.library_store import library_ready
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Place
 from haccp.premises.queries import places_of
@@ -72,7 +74,13 @@ def _method(request: ScopedRequest, place: Place, replaces: Method | None) -> Ht
         except ActionError as error:
             form.is_valid()
             status = refuse(form, error)
-    context: dict[str, object] = {"place": place, "replaces": replaces}
+    now = timezone.now()
+    library_ready(at=now)
+    context: dict[str, object] = {
+        "place": place,
+        "replaces": replaces,
+        "conditions": conditions_for(premises, premises.local_date(now)),
+    }
     return render_form(request, "hygiene/method.html", context, form=form, status=status)
 
 

@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from batches.hygiene import actions, queries
 from batches.hygiene.environment import points_now, rotas_in_use
-from batches.hygiene.forms import RotaForm, SwabForm, SwabPointForm, SwabResultForm
+from batches.hygiene.forms import RotaForm, SwabForm, SwabPointForm, SwabResultForm, SwabsSendForm
 from batches.hygiene.models import SwabPoint
+from batches.laboratory.queries import laboratories_of
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError
 from haccp.premises.local_time import keep_current
@@ -28,6 +29,7 @@ def swabs(request: ScopedRequest) -> HttpResponse:
     context = {
         "zones": [(label, found) for label, found in zones if found],
         "rotas": rotas_in_use(premises),
+        "to_send": len(queries.swabs_to_send(premises)),
         "may_manage": request.scope.may(Right.MANAGE),
         "can_record": request.scope.may(Right.RECORD),
     }
@@ -80,10 +82,35 @@ def swab_take(request: ScopedRequest, point_id: UUID) -> HttpResponse:
         except ActionError as error:
             status = refuse(form, error)
         else:
-            messages.success(request, f"Swab of {point} recorded; enter its result when the laboratory reports it.")
+            messages.success(request, f"Swab of {point} recorded; send it to the laboratory, or enter its result here.")
             return redirect("hygiene:swabs")
     context: dict[str, object] = {"title": f"Swab: {point}", "back": "hygiene:swabs"}
     return render_form(request, "hygiene/form.html", context, form=form, status=status)
+
+
+@needs(Right.RECORD)
+def swabs_send(request: ScopedRequest) -> HttpResponse:
+    """Swabs that wait become samples of the laboratory."""
+    scope = request.scope
+    waiting = queries.swabs_to_send(scope.premises)
+    now = timezone.now().replace(second=0, microsecond=0)
+    form = SwabsSendForm(
+        request.POST or None, swabs=waiting, temperature_unit=scope.user.temperature_unit, initial={"sent_at": now}
+    )
+    keep_current(form, "sent_at")
+    status = 0
+    if request.method == "POST" and form.is_valid():
+        typed = dict(form.cleaned_data)
+        try:
+            sent = actions.swabs_send(scope=scope, swab_ids=typed.pop("swabs"), **typed)
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            codes = ", ".join(one.test.sample.code for one in sent)
+            messages.success(request, f"Recorded as {codes}: write this on the tubes.")
+            return redirect("laboratory:list")
+    context: dict[str, object] = {"waiting": waiting, "laboratories": laboratories_of(scope.premises)}
+    return render_form(request, "hygiene/swabs_send.html", context, form=form, status=status)
 
 
 @needs(Right.READ)
@@ -93,7 +120,9 @@ def swab(request: ScopedRequest, swab_id: UUID) -> HttpResponse:
         raise Http404
     context = {
         "swab": found,
-        "result": getattr(found, "result", None),
+        "result": found.result,
+        "earlier": [one for one in found.results.all() if one != found.result],
+        "sent": getattr(found, "sent", None),
         "can_record": request.scope.may(Right.RECORD),
     }
     return render(request, "hygiene/swab.html", context)
@@ -104,6 +133,8 @@ def swab_result(request: ScopedRequest, swab_id: UUID) -> HttpResponse:
     found = queries.swab_of(request.scope.premises, swab_id)
     if found is None:
         raise Http404
+    if hasattr(found, "sent"):
+        return redirect("laboratory:result", found.sent.test_id)
     form = SwabResultForm(request.POST or None)
     status = 0
     if request.method == "POST" and form.is_valid():

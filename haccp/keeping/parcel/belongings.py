@@ -54,6 +54,7 @@ OF_PREMISES: dict[str, str] = {
     "hygiene.Swab": "point__place__premises",
     "hygiene.SwabPoint": "place__premises",
     "hygiene.SwabResult": "swab__point__place__premises",
+    "hygiene.SwabSent": "swab__point__place__premises",
     "hygiene.UncleanUse": "deviation__premises",
     "intake.Acceptance": "lot__premises",
     "intake.IngredientLot": "lot__premises",

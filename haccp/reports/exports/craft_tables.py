@@ -75,9 +75,9 @@ def _samples(premises: Premises, days: Days) -> Iterator[tuple[Value, ...]]:
 
 def _swabs(premises: Premises, days: Days) -> Iterator[tuple[Value, ...]]:
     found = Swab.objects.filter(point__place__premises=premises, taken_at__gte=days.start, taken_at__lt=days.end)
-    rows = found.select_related("point__place", "result__deviation", "recorded_by")
+    rows = found.select_related("point__place", "recorded_by").prefetch_related("results__deviation")
     for one in rows.order_by("taken_at", "code", "id"):
-        result = getattr(one, "result", None)
+        result = one.result
         yield (
             one.code,
             one.point.place.name,

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 
-from batches.hygiene.models import Cleaning, Method, Swab, SwabResult, UncleanUse
+from batches.hygiene.models import Cleaning, Method, Swab, SwabResult, SwabSent, UncleanUse
 from batches.making.models import Make
 from haccp.lots.models import LotEvent
 from haccp.reports.gather.journal import Source, Told
@@ -18,7 +18,7 @@ def _swabs(scope: PackScope) -> QuerySet[Any]:
     inside = rows.filter(taken_at__gte=scope.period.start, taken_at__lt=scope.period.end)
     if not scope.choice.is_whole:
         inside = inside.filter(_near(scope, "point__place")) if scope.choice.of_lots else rows.none()
-    return inside.select_related("point__place", "recorded_by", "result")
+    return inside.select_related("point__place", "recorded_by").prefetch_related("results")
 
 
 def _near(scope: PackScope, place: str) -> Q:
@@ -29,9 +29,22 @@ def _near(scope: PackScope, place: str) -> Q:
 
 
 def _swab(row: Swab, scope: PackScope) -> Told:
-    waits = "" if hasattr(row, "result") else "; no result yet"
+    waits = "" if row.result is not None else "; no result yet"
     text = f"tube {row.code}; zone {row.point.get_zone_display()}{waits}"
     return Told(row.taken_at, "swab taken", str(row.point), text, row.recorded_by.name)
+
+
+def _sent(scope: PackScope) -> QuerySet[Any]:
+    """Of the swabs shown."""
+    rows = SwabSent.objects.filter(swab__in=_swabs(scope).order_by().values("pk"))
+    return rows.select_related("swab__point__place", "test__sample__recorded_by")
+
+
+def _swab_sent(row: SwabSent, scope: PackScope) -> Told:
+    sample = row.test.sample
+    text = f"tube {row.swab.code}; as sample {sample.code} to {sample.laboratory}"
+    at = sample.sent_at or sample.recorded_at
+    return Told(at, "swab sent", str(row.swab.point), text, sample.recorded_by.name)
 
 
 def _results(scope: PackScope) -> QuerySet[Any]:
@@ -45,7 +58,7 @@ def _results(scope: PackScope) -> QuerySet[Any]:
         found = rows.filter(inside & _near(scope, "swab__point__place") | Q(deviation__in=scope.deviation_ids))
     else:
         found = rows.filter(deviation__in=scope.deviation_ids)
-    return found.select_related("swab__point__place", "deviation", "recorded_by")
+    return found.select_related("swab__point__place", "deviation", "recorded_by", "replaced_by")
 
 
 def _result(row: SwabResult, scope: PackScope) -> Told:
@@ -54,6 +67,10 @@ def _result(row: SwabResult, scope: PackScope) -> Told:
     text = f"{row.get_found_display()}; tube {row.swab.code}, zone {row.swab.point.zone}; {row.laboratory} {row.report}"
     if row.deviation is not None:
         text += f"; deviation {row.deviation.reference}"
+    if row.replaces_id is not None:
+        text += f"; replaces an earlier result: {row.replace_reason}"
+    if hasattr(row, "replaced_by"):
+        text, bad = f"{text}; replaced later", False
     return Told(noon, "swab's result", str(row.swab.point), text, row.recorded_by.name, is_bad=bad)
 
 
@@ -101,6 +118,7 @@ def _cleaning(row: Cleaning, scope: PackScope) -> Told:
 
 SWABS = (
     Source("swab", _swabs, _swab),
+    Source("swab_sent", _sent, _swab_sent),
     Source("swab_result", _results, _result),
     Source("unclean_use", _unclean_uses, _unclean_use),
 )

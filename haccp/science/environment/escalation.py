@@ -1,16 +1,38 @@
 """What a find of Listeria spp. in the rooms leads to, by zone and by how often it is found again.
 
-Zones 1 to 4 and the steps follow the common practice of environmental monitoring as FDA describes it in its draft
-guidance "Control of Listeria monocytogenes in Ready-To-Eat Foods" (January 2017), section on environmental
-monitoring: a find is followed by cleaning and by swabbing again; a second one on a surface that touches food means
-holding and testing the product and stopping the line. Figures and wording from memory: confirm before relying on it.
+Each step names what it rests on. Read in part: two published accounts of the draft guidance (`GUIDANCE`: its table
+goes by the number of finds and by whether the surface touches food; of a first find, clean, sanitise and test again in
+the next production, on a surface that touches food with an investigation; of a second one, clean more intensively), and
+the flow chart of the Canadian agency for surfaces that touch food (`THREE_FREE`: follow-up on three different days, all
+three free of Listeria spp.; a follow-up that finds it has the product of that day tested). The guidance itself was not
+read: what else is said of it, and the numbering of the zones, is from memory. Confirm before relying on it.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-NEGATIVES_TO_CLOSE = 3  # swabs in a row, on days of cleaning; from memory, as above
+GUIDANCE = (
+    "FDA, draft guidance “Control of Listeria monocytogenes in Ready-To-Eat Foods” (January 2017), "
+    "docket FDA-2007-D-0494, corrective actions"
+)
+THREE_FREE = (
+    "Canadian Food Inspection Agency, manual of procedures for meat, chapter 4, appendix 1 (2011): surfaces that touch "
+    "food"
+)
+FROM_MEMORY = "from memory"
+NEGATIVES_TO_CLOSE = 3
 CONTACT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What is to be done, and the published text that it rests on, with what is known of it."""
+
+    text: str
+    source: str
+
+    def __str__(self) -> str:
+        return self.text
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +46,7 @@ class Standing:
     negatives: int
     is_open: bool
     may_not_be_used: bool
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
 
 
 def standing(zone: int, found: Sequence[bool]) -> Standing:
@@ -47,16 +69,20 @@ def standing(zone: int, found: Sequence[bool]) -> Standing:
     )
 
 
-def _steps(zone: int, finds: int, negatives: int) -> tuple[str, ...]:
+def _steps(zone: int, finds: int, negatives: int) -> tuple[Step, ...]:
     left = NEGATIVES_TO_CLOSE - negatives
-    steps = ["Take apart what can be taken apart, clean and sanitise it, and look for where it lives."]
+    remembered = f"{GUIDANCE} ({FROM_MEMORY})"
+    thoroughly = "Clean and sanitise it more thoroughly than last time: take apart" if finds >= 2 else "Take apart"
+    rest = "and look for where it lives" if finds >= 2 else "clean and sanitise it, and look for where it lives"
+    steps = [Step(f"{thoroughly} what can be taken apart, {rest}.", GUIDANCE)]
     if zone <= 2 or finds >= 2:
-        steps.append("Swab what lies around it as well, up to the next zone.")
+        steps.append(Step("Swab what lies around it as well, up to the next zone.", remembered))
     if zone == CONTACT:
-        steps.append("Have the cheese tested that it touched since the last swab that was free.")
+        source = f"{THREE_FREE}; {remembered}"
+        steps.append(Step("Have the cheese tested that it touched since the last swab that was free.", source))
     if zone == CONTACT and finds >= 2:
-        steps.append("Do not use it until it is shown to be free.")
+        steps.append(Step("Do not use it until it is shown to be free.", remembered))
     if finds >= 3:
-        steps.append("Review the plan: the cleaning does not control it.")
-    steps.append(f"Swab it again after each cleaning: {left} in a row must be free.")
+        steps.append(Step("Review the plan: the cleaning does not control it.", remembered))
+    steps.append(Step(f"Swab it again after each cleaning: {left} in a row must be free.", THREE_FREE))
     return tuple(steps)

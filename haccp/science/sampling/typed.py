@@ -23,6 +23,8 @@ NOT_FOUND = frozenset(
      "undetected", "nicht nachgewiesen")
 )  # fmt: skip
 FOUND = frozenset(("detected", "present", "presence", "positive", "pos", "found", "+", "yes", "nachgewiesen"))
+# A report on Listeria spp. may name the species that it found.
+_LISTERIA = re.compile(r"^(?:l\.|listeria)\s*(?:spp\.?|species|(?P<mono>monocytogenes))\s*:?\s+", re.IGNORECASE)
 _IN_AMOUNT = re.compile(r"\s*(?:/|in)\s*\d+\s*(?:g|ml)$", re.IGNORECASE)
 
 
@@ -67,8 +69,11 @@ def _number(text: str, rest: str) -> float:
 
 
 def read_detection(text: str) -> bool:
-    """True for found, False for not found, in the words of a report. InputError for anything else."""
-    bare = _IN_AMOUNT.sub("", " ".join(text.lower().split())).strip(" .!") or text.strip()
+    """True for found, False for not found, in the words of a report. InputError for anything else.
+
+    “Listeria monocytogenes detected” is read as well; `names_monocytogenes` tells it from other species.
+    """
+    bare = _IN_AMOUNT.sub("", _LISTERIA.sub("", " ".join(text.lower().split()))).strip(" .!") or text.strip()
     if bare in NOT_FOUND:
         return False
     if bare in FOUND:
@@ -77,3 +82,9 @@ def read_detection(text: str) -> bool:
         f"“{text.strip()}” says neither found nor not found." if text.strip() else "No result was given.",
         remedy="Choose “detected” or “not detected”.",
     )
+
+
+def names_monocytogenes(text: str) -> bool:
+    """Whether a result names Listeria monocytogenes as what was looked for or found."""
+    match = _LISTERIA.match(" ".join(text.split()) + " ")
+    return match is not None and match["mono"] is not None

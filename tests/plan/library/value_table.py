@@ -420,6 +420,7 @@ RULES: list[tuple[str, str, str]] = [
     ("ageing.us.must_pasteurise", "1240.61(a)", "60 days"),
     ("micro.ca.table", "cheese", "not read"),
     ("sanitise.peracetic", "180.940", "label"),
+    ("sanitise.draining.us", "180.940(a)", "adequate draining"),
     ("instrument.indicating.us", "item 16p and appendices H and I", "0.25 °C (0.5 °F)"),
     ("instrument.indicating.us-ca", "585", "0.5 °F"),
     ("instrument.thermometer.au", "clause 22", "1 °C"),

@@ -1,4 +1,9 @@
-"""Swabs by rota, and what finds lead to. Common practice; the figures of the escalation are from memory (see there)."""
+"""Swabs by rota (common practice, no source), and what finds lead to.
+
+Escalation: the steps by number of finds as published accounts of FDA's draft guidance on Listeria monocytogenes
+(January 2017) tell its table; three follow-ups in a row free of Listeria spp.: the flow chart of the Canadian Food
+Inspection Agency for surfaces that touch food (2011).
+"""
 
 from datetime import date, timedelta
 
@@ -54,16 +59,25 @@ def test_a_find_is_followed_until_three_in_a_row_are_free() -> None:
     assert not standing(CONTACT, [False, False]).is_open
     first = standing(CONTACT, [False, True])
     assert (first.is_open, first.finds, first.may_not_be_used) == (True, 1, False)
-    assert "cheese tested" in " ".join(first.steps)
+    assert "cheese tested" in " ".join(map(str, first.steps))
     second = standing(CONTACT, [True, False, True])
     assert (second.finds, second.negatives, second.may_not_be_used) == (2, 0, True)
-    assert "Do not use it" in " ".join(second.steps)
-    assert "Review the plan" in " ".join(standing(3, [True, True, True]).steps)
+    assert "Do not use it" in " ".join(map(str, second.steps))
+    assert "Review the plan" in " ".join(map(str, standing(3, [True, True, True]).steps))
     for zone in (2, 3, 4):
         assert not standing(zone, [True, True, True]).may_not_be_used
     almost = standing(CONTACT, [True, True, *[False] * (NEGATIVES_TO_CLOSE - 1)])
     assert almost.may_not_be_used
     assert not standing(CONTACT, [True, True, *[False] * NEGATIVES_TO_CLOSE]).is_open
+
+
+def test_each_step_names_what_it_rests_on() -> None:
+    first, second = standing(CONTACT, [True]), standing(CONTACT, [True, True])
+    assert first.steps[0].text.startswith("Take apart")
+    assert second.steps[0].text.startswith("Clean and sanitise it more thoroughly")
+    assert all("FDA" in step.source or "Canadian" in step.source for step in (*first.steps, *second.steps))
+    assert str(first.steps[-1]) == "Swab it again after each cleaning: 3 in a row must be free."
+    assert "from memory" in next(step.source for step in second.steps if str(step).startswith("Do not use it"))
 
 
 @given(st.lists(st.booleans(), max_size=30), st.integers(1, 4))
