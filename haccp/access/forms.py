@@ -79,7 +79,7 @@ class HandOverForm(forms.Form):
 
 
 class CodeForm(forms.Form):
-    code = forms.CharField(
+    one_time_code = forms.CharField(
         label=_("Code"),
         max_length=16,
         help_text=_("The 6 digits that your authenticator shows now, or one of your spare codes."),

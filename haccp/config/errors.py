@@ -1,5 +1,6 @@
 """Answers to requests that went wrong where no view could say so: pages for people, JSON for devices."""
 
+import sys
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -7,6 +8,7 @@ from django.shortcuts import render
 from django.views import defaults
 from django.views.decorators.csrf import csrf_exempt
 
+from haccp.config import unavailable
 from haccp.premises.api_errors import error_body
 from haccp.premises.refusals import typed_values
 
@@ -49,6 +51,10 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
+    """Called while the exception is being handled, whichever layer of the middleware it came from."""
+    cause = unavailable.cause_of(sys.exc_info()[1])
+    if cause is not None:
+        return _unavailable(request, cause)
     if _is_api(request):
         return _refusal(
             "server_error",
@@ -57,6 +63,14 @@ def server_error(request: HttpRequest) -> HttpResponse:
             500,
         )
     return defaults.server_error(request)
+
+
+def _unavailable(request: HttpRequest, cause: unavailable.Cause) -> HttpResponse:
+    if not _is_api(request):
+        return unavailable.page(request, cause)
+    answer = _refusal(*unavailable.problem(cause), 503)
+    answer["Retry-After"] = str(unavailable.RETRY_AFTER_S)
+    return answer
 
 
 def _is_api(request: HttpRequest) -> bool:

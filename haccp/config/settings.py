@@ -129,6 +129,8 @@ DATABASES = {
     "default": dj_database_url.parse(
         env.str("DATABASE_URL", f"sqlite:///{DATA_DIR / 'curdward.sqlite3'}"),
         conn_max_age=env.int("DATABASE_CONN_MAX_AGE", 60),
+        # A connection from before the database was restarted is replaced, not tried and failed with.
+        conn_health_checks=True,
     )
 }
 USES_SQLITE = DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3"
@@ -141,6 +143,11 @@ if USES_SQLITE:
         # FULL: a record answered with "saved" survives a power cut.
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
     }
+else:
+    # A host that is gone says nothing: without these, a request waits for it for minutes.
+    DATABASES["default"]["OPTIONS"] = {"connect_timeout": 10, "tcp_user_timeout": 30_000} | DATABASES["default"].get(
+        "OPTIONS", {}
+    )
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # --- People ---

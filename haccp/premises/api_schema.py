@@ -30,6 +30,7 @@ ERROR = {
 ALWAYS = {
     "401": "Nobody is named: the token is missing, unknown or revoked",
     "403": "The person's role does not include this",
+    "503": "The database does not answer, is busy or full: send the same again after Retry-After",
 }
 READING = {"400": "A value in the address cannot be used", "404": "There is no such thing at this dairy"}
 WRITING = {

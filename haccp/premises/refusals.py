@@ -10,7 +10,7 @@ from haccp.premises.errors import ActionError, Conflict, NotAllowed
 
 REFUSED = 422
 CONFLICT = 409
-SECRET = re.compile(r"pass(word|wd|phrase)|(^|_)pin($|_)|token|secret", re.IGNORECASE)
+SECRET = re.compile(r"pass(word|wd|phrase)|(^|_)pin($|_)|one_time_code|token|secret", re.IGNORECASE)
 
 
 def refuse(form: forms.BaseForm, error: ActionError) -> int:

@@ -111,9 +111,9 @@ def test_with_an_authenticator_the_password_alone_signs_nobody_in(dairy: Dairy) 
         client = _browser(dairy.maker)
         assert "data:image/svg+xml" in client.get("/security/authenticator/").content.decode()
         device = TOTPDevice.objects.get(user=dairy.maker.user)
-        assert client.post("/security/authenticator/", {"code": "12345"}).status_code == 422
+        assert client.post("/security/authenticator/", {"one_time_code": "12345"}).status_code == 422
         clock.shift(timedelta(minutes=5))
-        shown = client.post("/security/authenticator/", {"code": _code(device, timezone.now().timestamp())})
+        shown = client.post("/security/authenticator/", {"one_time_code": _code(device, timezone.now().timestamp())})
         spare = re.findall(r'class="token">([0-9a-f]{10})<', shown.content.decode())
         assert len(spare) == 8
 
@@ -123,19 +123,19 @@ def test_with_an_authenticator_the_password_alone_signs_nobody_in(dairy: Dairy) 
         assert asked.headers["Location"].startswith("/sign-in/code/")
         assert visitor.get("/today/").status_code == 302
         used = _code(device, timezone.now().timestamp())
-        assert visitor.post("/sign-in/code/", {"code": used}).status_code == 302
+        assert visitor.post("/sign-in/code/", {"one_time_code": used}).status_code == 302
         assert visitor.get("/today/").status_code == 200
         # The same code again, from somebody who looked over a shoulder.
         second = Client()
         _tries(second, dairy.maker, PASSWORD)
-        assert second.post("/sign-in/code/", {"code": used}).status_code == 422
+        assert second.post("/sign-in/code/", {"one_time_code": used}).status_code == 422
         clock.shift(timedelta(minutes=2))
-        assert second.post("/sign-in/code/", {"code": spare[0]}).status_code == 302
+        assert second.post("/sign-in/code/", {"one_time_code": spare[0]}).status_code == 302
         third = Client()
         _tries(third, dairy.maker, PASSWORD)
-        assert third.post("/sign-in/code/", {"code": spare[0]}).status_code == 422
+        assert third.post("/sign-in/code/", {"one_time_code": spare[0]}).status_code == 422
         clock.shift(timedelta(minutes=6))
-        assert third.post("/sign-in/code/", {"code": spare[1]}).headers["Location"] == "/sign-in/"
+        assert third.post("/sign-in/code/", {"one_time_code": spare[1]}).headers["Location"] == "/sign-in/"
         assert Client().get("/sign-in/code/").status_code == 302
         client.post("/security/authenticator/off/", {"password": PASSWORD})
         assert _tries(Client(), dairy.maker, PASSWORD).headers["Location"] == "/today/"

@@ -49,7 +49,7 @@ def turn_on(*, scope: Scope, code: str) -> list[str]:
     scope.require(Right.BELONG)
     device = TOTPDevice.objects.select_for_update().filter(user=scope.user, confirmed=False).first()
     if device is None or not device.verify_token(code.replace(" ", "")):
-        raise ActionError("That is not the code that it shows now. Check the clock of the telephone.", field="code")
+        raise ActionError("That is not the code that it shows now. Check the clock of the telephone.", field="one_time_code")
     device.confirmed = True
     device.save()
     StaticDevice.objects.filter(user=scope.user).delete()
@@ -76,7 +76,7 @@ def prove(*, user: User, code: str) -> None:
     Raises ActionError on "code"."""
     if match_token(user, code.replace(" ", "").strip().lower()) is None:
         raise ActionError(
-            "That is not the code that it shows now, or too many were tried: wait a little.", field="code"
+            "That is not the code that it shows now, or too many were tried: wait a little.", field="one_time_code"
         )
 
 

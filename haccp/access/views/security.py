@@ -45,7 +45,7 @@ def authenticator(request: ScopedRequest) -> HttpResponse:
     status = 0
     if request.method == "POST" and form.is_valid():
         try:
-            spare = second_factor.turn_on(scope=request.scope, code=form.cleaned_data["code"])
+            spare = second_factor.turn_on(scope=request.scope, code=form.cleaned_data["one_time_code"])
         except ActionError as error:
             status = refuse(form, error)
         else:

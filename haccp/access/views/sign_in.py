@@ -51,7 +51,7 @@ def code(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         user = User.objects.get(pk=waiting["user"])
         try:
-            second_factor.prove(user=user, code=form.cleaned_data["code"])
+            second_factor.prove(user=user, code=form.cleaned_data["one_time_code"])
         except ActionError as error:
             status = refuse(form, error)
         else:

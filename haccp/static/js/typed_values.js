@@ -102,14 +102,23 @@
   // The session had ended when the form was sent: what was typed waits until its person has signed in again.
   function keepUnsent() {
     const sent = read(SENDING);
-    if (!sent) return;
+    if (!sent) return null;
     sessionStorage.removeItem(SENDING);
     const draft = read(sent.key);
     if (draft) write(sent.key, { ...draft, unsent: true });
+    return sent.key;
+  }
+
+  // The service could not answer. Its page can send the same again; what is opened anew instead has the values too.
+  function keepUnanswered() {
+    const key = keepUnsent();
+    const again = document.querySelector("form.send-again");
+    if (key && again) again.addEventListener("submit", () => write(SENDING, { key, page }));
   }
 
   try {
     if (document.body.classList.contains("with-navigation")) begin();
+    else if ("unanswered" in document.body.dataset) keepUnanswered();
     else if (document.querySelector("form [name=next]")?.value) keepUnsent();
     else forget();
   } catch (error) {
