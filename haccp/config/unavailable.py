@@ -114,7 +114,7 @@ WORDS = {
     ),
 }
 NOT_SURE = (
-    "It may not have been saved. Send it again as it is: it goes under the same number, so that it is never there twice."
+    "It may not have been saved. Send it again as it is: it has the same number, so that it is never there twice."
 )
 
 
@@ -154,7 +154,9 @@ class _Again:
             (name, value) for name in names if not SECRET.search(name) for value in request.POST.getlist(name)
         ]
         self.secrets = [(name, _secret_in_words(name)) for name in names if SECRET.search(name)]
-        self.files = [(name, ", ".join(str(one.name) for one in found), len(found) > 1) for name, found in request.FILES.lists()]
+        self.files = [
+            (name, ", ".join(str(one.name) for one in found), len(found) > 1) for name, found in request.FILES.lists()
+        ]
 
 
 def _secret_in_words(name: str) -> str:

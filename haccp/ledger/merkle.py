@@ -42,13 +42,22 @@ class Frontier:
 
     def append(self, leaf: bytes) -> "Appended":
         """The tree with one leaf hash more, and the complete subtrees that the leaf closes. O(log n)."""
+        return self.append_complete(leaf, level=0)
+
+    def append_complete(self, root: bytes, *, level: int) -> "Appended":
+        """As if 2**level leaves were appended, of whose subtree this is the root; closed begins above it.
+
+        Errors: ValueError where the tree does not end at a multiple of so many leaves.
+        """
+        if self.size % (1 << level):
+            raise ValueError(f"A subtree of {1 << level} leaves cannot stand after {self.size}.")
         peaks = list(self.peaks)
         closed: list[bytes] = []
-        top = leaf
-        for _ in range(_trailing_ones(self.size)):
+        top = root
+        for _ in range(_trailing_ones(self.size >> level)):
             top = node_hash(peaks.pop(), top)
             closed.append(top)
-        return Appended(Frontier(self.size + 1, (*peaks, top)), tuple(closed))
+        return Appended(Frontier(self.size + (1 << level), (*peaks, top)), tuple(closed))
 
     def root(self) -> bytes:
         """Root of the whole tree. O(log n)."""
@@ -57,7 +66,8 @@ class Frontier:
 
 @dataclass(frozen=True, slots=True)
 class Appended:
-    """closed[k] is the root of the complete subtree of 2**(k+1) leaves whose last leaf was just appended."""
+    """closed[k] is the root of the complete subtree of 2**(k+1) leaves, or as many whole subtrees as were appended,
+    whose last leaf was just appended."""
 
     frontier: Frontier
     closed: tuple[bytes, ...]

@@ -3,6 +3,7 @@
 Entries are streamed in chunks, so that a log of any length is checked in bounded memory.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -10,7 +11,7 @@ from typing import TypeVar
 
 from django.db.models import Count
 
-from haccp.ledger import canonical, leaf, personal, sealed_kinds, signed_heads
+from haccp.ledger import canonical, leaf, personal, sealed_kinds, signed_heads, stretches
 from haccp.ledger.canonical import JsonValue
 from haccp.ledger.head import Fingerprint, Head
 from haccp.ledger.merkle import Frontier
@@ -47,6 +48,7 @@ def verify_log(
     rows: bool = True,
     fingerprints: Iterable[Fingerprint] = (),
     kinds: Mapping[str, SealedKind] | None = None,
+    processes: int = 1,
 ) -> Report:
     """Check a log against itself, against its rows, and against fingerprints printed in the past.
 
@@ -58,16 +60,18 @@ def verify_log(
        or its erasure is sealed.
     5. With rows: each row of a registered kind says what its one entry says, and no row is without its entry.
 
-    kinds: those registered (sealed_kinds), unless given. Entries added while it runs are not looked at.
+    kinds: those registered (sealed_kinds), unless given. processes: how many hash side by side; more than one only
+    outside a transaction, and from a process with one thread. Entries added while it runs are not looked at.
     """
     log.refresh_from_db()
     checked = sealed_kinds.registered() if kinds is None else kinds
-    run = _Run(log, checked if rows else {})
+    run = _Run(log, checked if rows else {}, processes)
     problem = ""
     try:
         run.check_heads()
         run.check_entries(list(fingerprints))
         if rows:
+            run.check_rows()
             run.check_entries_are_single()
             run.check_rows_are_sealed()
     except _MisfitError as misfit:
@@ -78,9 +82,10 @@ def verify_log(
 class _Run:
     """One pass over one log; counts what it has checked."""
 
-    def __init__(self, log: Log, kinds: Mapping[str, SealedKind]) -> None:
+    def __init__(self, log: Log, kinds: Mapping[str, SealedKind], processes: int) -> None:
         self.log = log
         self.kinds = kinds
+        self.processes = processes
         self.frontier = Frontier()
         self.rows = 0
         self.signed: dict[int, SignedHead] = {}
@@ -122,14 +127,55 @@ class _Run:
                 )
             by_size.setdefault(printed.size, []).append(printed)
         self._compare(by_size)
-        entries = Entry.objects.filter(log=self.log, index__lt=self.log.size).order_by("index")
-        for chunk in _chunks(entries.iterator(chunk_size=CHUNK)):
-            for entry in chunk:
-                self._check_entry(entry)
-                self._compare(by_size)
-                self._check_signed()
-            self._check_rows(chunk)
+        self._check_stretches(by_size)
+        for entry in self._entries(self.frontier.size, self.log.size):
+            self._walk(entry, by_size)
         self._check_end()
+
+    def _check_stretches(self, by_size: dict[int, list[Fingerprint]]) -> None:
+        """Whole stretches at once; one that does not fit is walked through, which names what is wrong in it."""
+        sizes = sorted(self.signed.keys() | by_size.keys())
+        for task, found in stretches.check_runs(self._runs(sizes), self.processes):
+            for place, stretch in enumerate(found):
+                first = task.first + place * stretches.LENGTH
+                if stretch is not None and self._took(stretch, by_size):
+                    continue
+                for entry in self._entries(first, first + stretches.LENGTH):
+                    self._walk(entry, by_size)
+                if self.frontier.size != first + stretches.LENGTH:
+                    return  # there is no such entry any more, which is said at the end
+
+    def _runs(self, sizes: Sequence[int]) -> Iterator[stretches.Task]:
+        whole = self.log.size - self.log.size % stretches.LENGTH
+        names = frozenset(self.names)
+        for first in range(0, whole, stretches.RUN):
+            stop = min(first + stretches.RUN, whole)
+            within = tuple(sizes[bisect_right(sizes, first) : bisect_left(sizes, stop)])
+            yield stretches.Task(self.log.pk, self.log.key, first, stop, names, within)
+
+    def _took(self, stretch: stretches.Stretch, by_size: dict[int, list[Fingerprint]]) -> bool:
+        """Whether the stretch joins what came before it; heads within it and at its end are compared."""
+        before = self.frontier
+        appended = before.append_complete(stretch.root, level=stretches.LEVEL)
+        if stretches.beyond_text(appended.closed) != stretch.above:
+            return False
+        for size, peaks in stretch.within.items():
+            self.frontier = Frontier(size, (*before.peaks, *peaks))
+            self._compare(by_size)
+            self._check_signed()
+        self.frontier = appended.frontier
+        self._compare(by_size)
+        self._check_signed()
+        return True
+
+    def _entries(self, first: int, stop: int) -> Iterator[Entry]:
+        found = Entry.objects.filter(log=self.log, index__gte=first, index__lt=stop).order_by("index")
+        return found.iterator(chunk_size=CHUNK)
+
+    def _walk(self, entry: Entry, by_size: dict[int, list[Fingerprint]]) -> None:
+        self._check_entry(entry)
+        self._compare(by_size)
+        self._check_signed()
 
     def _check_entry(self, entry: Entry) -> None:
         expected = self.frontier.size
@@ -190,11 +236,17 @@ class _Run:
                     " given fingerprint was printed: the log was rewritten, or the fingerprint is of another log."
                 )
 
+    def check_rows(self) -> None:
+        """A second pass: what each entry sealed against what its row says today."""
+        sealed = Entry.objects.filter(log=self.log, index__lt=self.log.size, kind__in=list(self.kinds))
+        sealed = sealed.only("index", "kind", "subject", "body").order_by("index")
+        for chunk in _chunks(sealed.iterator(chunk_size=CHUNK)):
+            self._check_rows(chunk)
+
     def _check_rows(self, entries: Sequence[Entry]) -> None:
         by_kind: dict[str, list[Entry]] = {}
         for entry in entries:
-            if entry.kind in self.kinds:
-                by_kind.setdefault(entry.kind, []).append(entry)
+            by_kind.setdefault(entry.kind, []).append(entry)
         for kind, sealed in by_kind.items():
             bodies = self.kinds[kind].fetch_bodies([entry.subject for entry in sealed])
             for entry in sealed:

@@ -11,6 +11,7 @@ from haccp.premises.errors import ActionError, Conflict, NotAllowed
 REFUSED = 422
 CONFLICT = 409
 SECRET = re.compile(r"pass(word|wd|phrase)|(^|_)pin($|_)|one_time_code|token|secret", re.IGNORECASE)
+UUID_IN_TEXT = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.IGNORECASE)
 
 
 def refuse(form: forms.BaseForm, error: ActionError) -> int:
@@ -34,13 +35,14 @@ def refuse(form: forms.BaseForm, error: ActionError) -> int:
 
 
 def typed_values(request: HttpRequest) -> list[tuple[str, str]]:
-    """What was typed into a form that cannot be answered, to be shown back: every value of a field, no secret."""
+    """What was typed into a form that cannot be answered, to be shown back: every value of a field, no secret, and no
+    number that the form made itself."""
     return [
-        (key, str(value))
+        (UUID_IN_TEXT.sub("", key).strip("-_").replace("_", " "), str(value))
         for key, values in request.POST.lists()
         if not SECRET.search(key) and not key.endswith(("_id", "_sha256"))
         for value in values
-        if value
+        if value and not UUID_IN_TEXT.fullmatch(value)
     ]
 
 

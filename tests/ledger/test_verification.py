@@ -311,8 +311,9 @@ def test_a_long_log_is_read_in_chunks(log: Log, fill: Fill, monkeypatch: pytest.
         report = verify_log(log, kinds={"reading": SealedKind("reading", fetch, readings.subjects)})
     assert report.holds
     assert asked == [40, 40, 10]
-    # The names and heads; entries, last entry, size; sealed twice, how many of each kind; three chunks of subjects.
-    assert len(queried) == 12
+    # The names and heads; entries, last entry, size; entries again, for their rows; sealed twice, how many of each
+    # kind; three chunks of subjects.
+    assert len(queried) == 13
 
 
 def test_a_kind_is_registered_once() -> None:

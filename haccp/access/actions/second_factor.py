@@ -49,7 +49,9 @@ def turn_on(*, scope: Scope, code: str) -> list[str]:
     scope.require(Right.BELONG)
     device = TOTPDevice.objects.select_for_update().filter(user=scope.user, confirmed=False).first()
     if device is None or not device.verify_token(code.replace(" ", "")):
-        raise ActionError("That is not the code that it shows now. Check the clock of the telephone.", field="one_time_code")
+        raise ActionError(
+            "That is not the code that it shows now. Check the clock of the telephone.", field="one_time_code"
+        )
     device.confirmed = True
     device.save()
     StaticDevice.objects.filter(user=scope.user).delete()

@@ -1,5 +1,6 @@
 """`manage.py verify_ledger`: does every log, and every row that it sealed, still say what it said?"""
 
+import os
 from argparse import ArgumentParser
 from typing import Any
 
@@ -26,6 +27,7 @@ class Command(BaseCommand):
             help="A fingerprint from paper, such as NY2A-WOM4-7767-5BBL/1204; needs --log. May be repeated.",
         )
         parser.add_argument("--no-rows", action="store_true", help="Only the logs, not the rows that they sealed.")
+        parser.add_argument("--processes", type=int, metavar="N", help="How many hash side by side.")
 
     def handle(self, *args: Any, **options: Any) -> None:
         for guard in triggers.missing(connection):
@@ -35,13 +37,21 @@ class Command(BaseCommand):
             )
         printed = _read_fingerprints(options["fingerprint"], options["log"])
         for log in _logs(options["log"]):
-            report = verify_log(log, rows=not options["no_rows"], fingerprints=printed)
+            report = verify_log(
+                log, rows=not options["no_rows"], fingerprints=printed, processes=options["processes"] or _processes()
+            )
             if not report.holds:
                 raise CommandError(report.problem)
             self.stdout.write(
                 f"{report.log_key}: {report.entries} entries and {report.rows} rows hold."
                 f" Fingerprint {fingerprint(report.head)}"
             )
+
+
+def _processes() -> int:
+    """Other connections do not see into a transaction, and SQLite's may be in memory."""
+    alone = connection.in_atomic_block or connection.vendor != "postgresql"
+    return 1 if alone else os.cpu_count() or 1
 
 
 def _read_fingerprints(typed: list[str], log_key: str | None) -> list[Fingerprint]:
