@@ -178,14 +178,14 @@ def test_a_task_that_nobody_could_do_is_refused(
 def attach(device: Device, address: str, content: bytes | None, **fields: str) -> Any:
     body: dict[str, Any] = {"id": str(uuid4()), **fields}
     if content is not None:
-        body["file"] = SimpleUploadedFile('vat "1".html', content)
+        body["file"] = SimpleUploadedFile('vat "1".txt', content)
     return device.client.post(f"{ROOT}{address}evidence/", body, format="multipart")
 
 
 def test_evidence_is_kept_and_given_back_byte_for_byte(
     helper: Device, consultant: Device, stranger: Device, address: str, settings: Any
 ) -> None:
-    content = b"<script>alert(1)</script>\x00\xff"
+    content = "Ventil undicht: 4 °C\t".encode("latin-1")
     kept = attach(helper, address, content, note="The vat.")
     assert kept.status_code == 201
     assert kept.json()["sha256"] == hashlib.sha256(content).hexdigest()
@@ -197,9 +197,12 @@ def test_evidence_is_kept_and_given_back_byte_for_byte(
     assert answer.content == content
     assert answer["Content-Type"] == "application/octet-stream"
     assert answer["Content-Disposition"].startswith("attachment")
+    assert answer["X-Content-Type-Options"] == "nosniff"
     refusal(stranger.get(where), 404, "not_found")
 
     refusal(attach(consultant, address, b"x"), 403, "not_allowed")
+    disguised = refusal(attach(helper, address, b"<svg onload=alert(1)>"), 400, "refused")
+    assert "by its content" in disguised["fields"]["file"][0]
     missing = refusal(attach(helper, address, None), 400, "refused")
     assert missing["fields"]["file"] == ["Choose the file: a photograph, a report, a letter."]
     assert "empty" in refusal(attach(helper, address, b""), 400, "refused")["message"]

@@ -182,14 +182,21 @@ def test_evidence_is_kept_byte_for_byte_and_given_back_as_a_download_here_alone(
     deviation = reported(dairy, make)
     with time_machine.travel(MORNING + 3 * HOUR, tick=False):
         client = signed_in(dairy.helper)
-        upload = BytesIO(b"<script>alert(1)</script>")
-        upload.name = 'tank "2".html'
-        form = {"request_id": str(uuid4()), "file": upload, "note": "The tank."}
+        disguised = BytesIO(b"<script>alert(1)</script>")
+        disguised.name = "tank.jpg"
         address = reverse("deviations:attach", args=[deviation.pk])
+        refused = client.post(address, {"request_id": str(uuid4()), "file": disguised, "note": "Looks odd."})
+        assert refused.status_code == 422
+        assert "by its content it is none of the kinds taken" in refused.content.decode()
+        assert "Looks odd." in refused.content.decode()
+        upload = BytesIO("Ventil undicht: 4 °C".encode("latin-1"))
+        upload.name = 'tank "2".txt'
+        form = {"request_id": str(uuid4()), "file": upload, "note": "The tank."}
         assert client.post(address, form).status_code == 302
         kept = Evidence.objects.get()
         answer = client.get(reverse("deviations:evidence", args=[kept.pk]))
-        assert answer.content == b"<script>alert(1)</script>"
+        assert answer.content == "Ventil undicht: 4 °C".encode("latin-1")
+        assert answer["X-Content-Type-Options"] == "nosniff"
         assert answer["Content-Type"] == "application/octet-stream"
         assert answer["Content-Disposition"].startswith("attachment")
         nothing = client.post(address, {"request_id": str(uuid4()), "note": "Forgot the file."})

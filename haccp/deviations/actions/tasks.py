@@ -15,6 +15,7 @@ from haccp.deviations.queries import ENDS_LOT, guide
 from haccp.ledger import actions as ledger
 from haccp.lots import actions as lots
 from haccp.lots.models import Hold
+from haccp.premises.contents import refuse_disguised
 from haccp.premises.errors import ActionError, Conflict, TooLarge
 from haccp.premises.models import User
 from haccp.premises.roles import Right
@@ -125,7 +126,8 @@ def evidence_attach(
     note: str = "",
     now: datetime | None = None,
 ) -> Evidence:
-    """Keeps a file with the deviation, open or closed. Raises ActionError for an empty one, TooLarge over 10 MB."""
+    """Keeps a file with the deviation, open or closed. Raises ActionError for an empty one, and for one that by its
+    content is not taken or not what its name says; TooLarge over 10 MB."""
     scope.require(Right.RECORD)
     now = now or timezone.now()
     deviation = deviation_for_update(scope, deviation_id)
@@ -139,6 +141,7 @@ def evidence_attach(
         raise ActionError("The file is empty; choose another.", field="file")
     if len(content) > MOST_EVIDENCE_BYTES:
         raise TooLarge("A file of evidence may have at most 10 MB; send a smaller picture.", field="file")
+    refuse_disguised(content, filename)
     evidence = Evidence.objects.create(
         id=evidence_id,
         deviation=deviation,
