@@ -33,7 +33,7 @@ class Stay:
 
 
 def surroundings(facts: Facts) -> Iterable[Point]:
-    stays = _stays(facts)
+    stays = stays_of(facts)
     if not stays:
         return
     places = {stay.place.pk: stay.place for stay in stays}
@@ -48,7 +48,8 @@ def surroundings(facts: Facts) -> Iterable[Point]:
     yield from _watched(facts, stays, checks, records, doubts)
 
 
-def _stays(facts: Facts) -> list[Stay]:
+def stays_of(facts: Facts) -> list[Stay]:
+    """Where the batch was, from when to when, in order. One query."""
     moves = list(
         LotEvent.objects.filter(lot=facts.batch, kind__in=[*ENTERS, EventKind.LEFT_ROOM])
         .select_related("place")

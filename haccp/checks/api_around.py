@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics
 from rest_framework.parsers import MultiPartParser
@@ -15,6 +16,7 @@ from rest_framework.views import APIView
 
 from haccp.checks import actions
 from haccp.checks import api_around_shapes as shapes
+from haccp.checks.free_days import free_days_listed
 from haccp.checks.models import Absence, ClosedPeriod
 from haccp.plan.models import Check
 from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
@@ -93,6 +95,28 @@ class Reopenings(APIView):
         sent = sent_in(request, shapes.OnShape)
         opened = actions.reopening_add(scope=scope_of(request), period_id=pk, on=sent["on"])
         return Response(shapes.ClosedShape(opened.period).data, status=201)
+
+
+class FreeDays(APIView):
+    rights: ClassVar = MANAGES
+
+    @extend_schema(responses=shapes.FreeDayShape(many=True))
+    def get(self, request: Request) -> Response:
+        """The days to come that do not count as working days, weekends aside."""
+        premises = scope_of(request).premises
+        listed = free_days_listed(premises, since=premises.local_date(timezone.now()))
+        return Response(shapes.FreeDayShape(listed, many=True).data)
+
+    @extend_schema(
+        request=shapes.FreeDaysNewShape, responses={201: shapes.FreeDayShape(many=True)}, parameters=IDEMPOTENCY
+    )
+    @once
+    def post(self, request: Request) -> Response:
+        """Says of days from today on whether they are free; what was said last of a day counts."""
+        sent = sent_in(request, shapes.FreeDaysNewShape)
+        days = [actions.DaySaid(**one) for one in sent["days"]]
+        said = actions.free_days_say(scope=scope_of(request), days=days)
+        return Response(shapes.FreeDayShape(said, many=True).data, status=201)
 
 
 class Absences(generics.ListAPIView[Absence]):

@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from haccp.checks.models import Absence, ClosedPeriod, Keeper, PhotoFile
+from haccp.checks.models import Absence, ClosedPeriod, FreeDay, Keeper, PhotoFile
 
 MOST_ANSWERED_TOGETHER = 5000
 
@@ -43,6 +43,23 @@ class ClosedNewShape(serializers.Serializer[Any]):
     first = serializers.DateField()
     last = serializers.DateField(help_text="Inclusive")
     reason = serializers.CharField(max_length=2000, allow_blank=True)
+
+
+class FreeDayShape(serializers.ModelSerializer[FreeDay]):
+    class Meta:
+        model = FreeDay
+        fields = ("id", "day", "is_free", "name", "said_at")
+
+
+class FreeDayNewShape(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    day = serializers.DateField()
+    is_free = serializers.BooleanField(default=True, help_text="false: a working day after all")
+    name = serializers.CharField(max_length=120, allow_blank=True, default="")
+
+
+class FreeDaysNewShape(serializers.Serializer[Any]):
+    days = FreeDayNewShape(many=True)
 
 
 class OnShape(serializers.Serializer[Any]):

@@ -19,6 +19,7 @@ urlpatterns = [
     path("photos/", api_around.Photos.as_view()),
     path("closed-periods/", api_around.ClosedPeriods.as_view()),
     path("closed-periods/<uuid:pk>/reopening/", api_around.Reopenings.as_view()),
+    path("free-days/", api_around.FreeDays.as_view()),
     path("absences/", api_around.Absences.as_view()),
     path("absences/<uuid:pk>/return/", api_around.Returns.as_view()),
     path("checks/<uuid:pk>/keeper/", api_around.Keepers.as_view()),

@@ -95,22 +95,26 @@ def day_lines(premises: Premises, *, last: date, count: int, now: datetime) -> l
 
 @dataclass(frozen=True, slots=True)
 class DaySigning:
-    """The last signature of each meaning, and whether something was entered after one of them."""
+    """The last signature of each meaning, whether something was entered after one of them, and how many checks of the
+    day nobody has done or said a reason for."""
 
     signed_off: DaySignature | None
     reviewed: DaySignature | None
     changed_since: bool
+    unanswered: int
 
 
-def signing_of(premises: Premises, days: Iterable[date]) -> dict[date, DaySigning]:
-    """How each of these days stands, in a constant number of queries."""
+def signing_of(premises: Premises, days: Iterable[date], now: datetime) -> dict[date, DaySigning]:
+    """How each of these days stands at a moment, in a constant number of queries."""
     wanted = sorted(set(days))
     if not wanted:
         return {}
     count = (wanted[-1] - wanted[0]).days + 1
-    lines = day_lines(premises, last=wanted[-1], count=count, now=day_bounds(premises, wanted[-1])[1])
-    found = {line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since) for line in lines}
-    return {day: found.get(day, DaySigning(None, None, False)) for day in wanted}
+    lines = day_lines(premises, last=wanted[-1], count=count, now=now)
+    found = {
+        line.day: DaySigning(line.signed_off, line.reviewed, line.changed_since, line.unanswered) for line in lines
+    }
+    return {day: found.get(day, DaySigning(None, None, False, 0)) for day in wanted}
 
 
 def _per_day(premises: Premises, moments: Iterable[datetime]) -> Counter[date]:

@@ -9,23 +9,23 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.db import transaction
-from django.db.models import Count, Min
+from django.db.models import Count, Min, Q
 
 from haccp.checks.days import day_lines
+from haccp.checks.free_days import free_days_of
 from haccp.checks.models import DayLeftUnreviewed, PlanningMark
 from haccp.plan.queries import revision_in_force
 from haccp.premises.models import Premises
-from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS, working_day_after
+from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS, oldest_in_time
 
-# Longer than any time within which a plan may have its days reviewed, so that all that is older is overdue.
 RECENT = timedelta(days=30)
 READ_TOGETHER = 60
 
 
 @dataclass(frozen=True, slots=True)
 class Unreviewed:
-    """recent: days of the last 30, oldest first; older: how many before those, all overdue.
-    within: working days that the plan in force gives a review. overdue: of both."""
+    """recent: days of the last 30, oldest first; older: how many before those.
+    within: working days that the plan in force gives a review. overdue: of both, the dairy's holidays left out."""
 
     recent: tuple[date, ...]
     older: int
@@ -46,13 +46,14 @@ def unreviewed(premises: Premises, now: datetime) -> Unreviewed:
     """
     today = premises.local_date(now)
     recent = days_lacking(premises, first=today - RECENT, until=today, now=now)
-    old = DayLeftUnreviewed.objects.filter(premises=premises, day__lt=today - RECENT)
-    counted = old.aggregate(count=Count("pk"), oldest=Min("day"))
     revision = revision_in_force(premises, now)
     within = revision.records_reviewed_within if revision else REVIEW_WITHIN_WORKING_DAYS
-    late = sum(working_day_after(day, within) < today for day in recent)
+    in_time = oldest_in_time(today, within, holidays=free_days_of(premises))
+    old = DayLeftUnreviewed.objects.filter(premises=premises, day__lt=today - RECENT)
+    counted = old.aggregate(count=Count("pk"), oldest=Min("day"), overdue=Count("pk", filter=Q(day__lt=in_time)))
+    overdue = counted["overdue"] + sum(day < in_time for day in recent)
     oldest = counted["oldest"] or (recent[0] if recent else None)
-    return Unreviewed(tuple(recent), counted["count"], oldest, within, late + counted["count"])
+    return Unreviewed(tuple(recent), counted["count"], oldest, within, overdue)
 
 
 def days_lacking(premises: Premises, *, first: date, until: date, now: datetime) -> list[date]:

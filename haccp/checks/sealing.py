@@ -8,6 +8,7 @@ from haccp.checks.models import (
     Absence,
     BackAgain,
     ClosedPeriod,
+    FreeDay,
     Keeper,
     MissedCheck,
     MissedReason,
@@ -84,6 +85,10 @@ def reopening_body(reopening: Reopening) -> dict[str, Any]:
         "by": reopening.said_by_id,
         "said": reopening.said_at,
     }
+
+
+def free_day_body(row: FreeDay) -> dict[str, Any]:
+    return {"day": row.day, "free": row.is_free, "name": row.name, "by": row.said_by_id, "said": row.said_at}
 
 
 def photo_body(photo: PhotoFile) -> dict[str, Any]:
@@ -173,6 +178,13 @@ def register() -> None:
         rows=Reopening.objects.all,
         body=reopening_body,
         log_key="period__premises__log__key",
+    )
+    register_rows(
+        "calendar.free_day",
+        prefix="free_day",
+        rows=FreeDay.objects.all,
+        body=free_day_body,
+        log_key="premises__log__key",
     )
     register_rows(
         "photo.stored", prefix="photo", rows=PhotoFile.objects.all, body=photo_body, log_key="premises__log__key"

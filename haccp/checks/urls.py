@@ -1,7 +1,19 @@
 from django.urls import path
 
 from haccp.checks import day_converter
-from haccp.checks.views import before_release, calendar, codes, cover, day, missed, record, revision_move, today, trace
+from haccp.checks.views import (
+    before_release,
+    calendar,
+    codes,
+    cover,
+    day,
+    free_days,
+    missed,
+    record,
+    revision_move,
+    today,
+    trace,
+)
 
 app_name = "checks"
 day_converter.register()
@@ -23,6 +35,7 @@ urlpatterns = [
     path("batches/<uuid:lot_id>/before-release/", before_release.before_release, name="before_release"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/closed/", calendar.closed_add, name="closed_add"),
+    path("calendar/holidays/", free_days.free_days, name="free_days"),
     path("calendar/<uuid:period_id>/reopen/", calendar.reopen, name="reopen"),
     path("cover/", cover.cover, name="cover"),
     path("cover/away/", cover.absence, name="absence"),

@@ -1,7 +1,7 @@
 """Working days: when a review falls due that the law counts without weekends and holidays."""
 
 from collections.abc import Collection
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -35,6 +35,19 @@ def working_day_after(
     # Rolled back to the last working day, a weekend counts from the Friday before it: Saturday + 1 is Monday.
     found = np.busday_offset(np.datetime64(day, "D"), count, roll="backward", weekmask=weekmask, holidays=free)
     return date.fromisoformat(str(found))
+
+
+def oldest_in_time(
+    today: date, count: int, *, holidays: Collection[date] = (), weekend: Collection[int] = (SATURDAY, SUNDAY)
+) -> date:
+    """The earliest date whose count-th working day has not passed on a day; what is older is overdue.
+
+    Parameters and errors as working_day_after.
+    """
+    day = today
+    while working_day_after(day - timedelta(days=1), count, holidays=holidays, weekend=weekend) >= today:
+        day -= timedelta(days=1)
+    return day
 
 
 def review_due_on(

@@ -65,6 +65,7 @@ BREAKS: dict[str, Callable[[], Broken]] = {
     "product.raw_milk_label": lambda: product(treatment="raw"),
     "product.listeria_growth": lambda: changed(SOUND, "listeria", agent="", name="Salmonella survives"),
     "review.no_check": lambda: without(SOUND, "check review", "m review"),
+    "review.records_later_than_law": lambda: (plan(records_reviewed_within=8), circumstances(jurisdiction="US")),
     "check.place_retired": lambda: (
         changed(SOUND, "check", place="Vat 9"),
         circumstances(places_retired=frozenset({"Vat 9"})),
@@ -276,6 +277,15 @@ def test_a_borrowed_value_that_the_library_replaced_is_found_by_its_id() -> None
     here = circumstances(replaced_entries={"heat.thermisation.au.old": "heat.thermisation.au"})
     assert "source.superseded" in {one.rule for one in examine(document, here)}
     assert "source.superseded" not in {one.rule for one in examine(document, circumstances())}
+
+
+@pytest.mark.parametrize(("jurisdiction", "days", "is_found"), [("US", 7, False), ("US", 8, True), ("EU", 20, False)])
+def test_a_plan_under_us_law_has_its_days_reviewed_within_seven_working_days(
+    jurisdiction: str, days: int, is_found: bool
+) -> None:
+    """21 CFR 117.165(a)(4), from memory: seven working days, or a written justification for longer."""
+    found = examine(plan(records_reviewed_within=days), circumstances(jurisdiction=jurisdiction))
+    assert ("review.records_later_than_law" in {one.rule for one in found}) == is_found
 
 
 def heat_limit(**fields: Any) -> PlanDocument:

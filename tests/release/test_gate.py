@@ -178,6 +178,26 @@ def test_all_done_met_and_signed_opens_the_gate_and_each_thing_undone_closes_it(
     ]
 
 
+def test_a_day_with_an_unanswered_check_where_the_batch_lay_is_listed_until_somebody_says_why(dairy: Dairy) -> None:
+    """It lies in Room 1, whose checks of two days are missed; nothing else speaks of those days."""
+    make = made_and_met(dairy, at=MORNING)
+    dairy.event(make, "placed_in_room", at=MORNING + 12 * HOUR, place=dairy.room)
+    later = MORNING + timedelta(days=2, hours=12)
+    checks.sweep(now=later)
+    listed = [one.words for one in stands(dairy, make, later).in_the_way if one.matter is Matter.DAY_BOOK]
+    waiting = DueCheck.objects.filter(reason_wanted=True, check_due__place=dairy.room)
+    lost = sorted({f"{dairy.owner.premises.local_date(due.due_at):%-d %b %Y}" for due in waiting})
+    assert "11 Mar 2026" in lost
+    for day in ("11 Mar 2026", "12 Mar 2026"):
+        assert any(words.startswith(f"The day book of {day} has ") for words in listed), listed
+    for missed in MissedCheck.objects.filter(reason__isnull=True):
+        checks.missed_reason_give(scope=dairy.maker, missed_id=missed.id, text="Nobody was here.", now=later)
+    after = [one.words for one in stands(dairy, make, later).in_the_way if one.matter is Matter.DAY_BOOK]
+    assert not any("without a reason" in words for words in after)
+    elsewhere = dairy.start_make(at=later)  # never in the room: its days are its own
+    assert not any("11 Mar" in one.words for one in stands(dairy, elsewhere, later).in_the_way)
+
+
 def test_a_release_signs_exactly_what_the_gate_showed_and_a_later_hold_ends_it(dairy: Dairy) -> None:
     evening = MORNING + 12 * HOUR
     make = made_and_met(dairy, at=MORNING)
@@ -267,7 +287,7 @@ def test_standing_costs_the_same_however_much_there_is(
     # makes before in the vat, records and rulings; the days: events and six for how they stand; the description; the
     # intake: decisions, findings, expiry, deviations, checks, holds; samples, and the ageing clock with its rooms; what
     # instruments that were found out put in doubt
-    with django_assert_max_num_queries(50):
+    with django_assert_max_num_queries(52):
         standing = stands(dairy, make, MORNING + 15 * HOUR)
     assert len(standing.in_the_way) > 7
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from haccp.science.errors import InputError
-from haccp.science.working_days import review_due_on, working_day_after
+from haccp.science.working_days import oldest_in_time, review_due_on, working_day_after
 
 # 5 U.S.C. 6103: Thanksgiving is the fourth Thursday of November, Christmas 25 December.
 THANKSGIVING, CHRISTMAS = date(2026, 11, 26), date(2026, 12, 25)
@@ -86,3 +86,14 @@ def test_a_count_that_makes_no_sense_is_refused_with_a_sentence(
         working_day_after(date(2026, 11, 2), count, weekend=weekend)
     assert refused.value.problem == problem
     assert refused.value.remedy
+
+
+@given(DATES, st.integers(1, 20), st.sets(st.integers(-60, 10), max_size=20))
+def test_what_is_older_than_the_oldest_day_in_time_is_overdue_and_nothing_else(
+    today: date, count: int, free: set[int]
+) -> None:
+    holidays = [today + timedelta(days=one) for one in free]
+    oldest = oldest_in_time(today, count, holidays=holidays)
+    for back in range(90):
+        day = today - timedelta(days=back)
+        assert (working_day_after(day, count, holidays=holidays) >= today) == (day >= oldest)

@@ -3,6 +3,7 @@
 from haccp.checks.actions.closed import closed_period_add, reopening_add
 from haccp.checks.actions.day import day_sign
 from haccp.checks.actions.events import event_correct, event_record, event_withdraw
+from haccp.checks.actions.free_days import DaySaid, free_days_say
 from haccp.checks.actions.missed import missed_reason_give, missed_reasons_give
 from haccp.checks.actions.people import absence_add, absence_end, keeper_set
 from haccp.checks.actions.photos import photo_store
@@ -19,6 +20,7 @@ from haccp.checks.actions.sweep import sweep
 from haccp.checks.actions.traces import trace_store_file
 
 __all__ = [
+    "DaySaid",
     "EntryTyped",
     "Saved",
     "absence_add",
@@ -31,6 +33,7 @@ __all__ = [
     "event_correct",
     "event_record",
     "event_withdraw",
+    "free_days_say",
     "keeper_set",
     "missed_reason_give",
     "missed_reasons_give",

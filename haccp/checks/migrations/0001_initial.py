@@ -86,6 +86,23 @@ class Migration(migrations.Migration):
                     },
                 ),
                 migrations.CreateModel(
+                    name='FreeDay',
+                    fields=[
+                        ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                        ('day', models.DateField()),
+                        ('is_free', models.BooleanField(default=True)),
+                        ('name', models.CharField(blank=True, max_length=120)),
+                        ('said_at', models.DateTimeField(default=django.utils.timezone.now)),
+                        ('premises', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='premises.premises')),
+                        ('said_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                    ],
+                    options={
+                        'ordering': ['day', 'said_at'],
+                        'indexes': [models.Index(fields=['premises', 'day'], name='free_days_of_premises')],
+                        'constraints': [models.CheckConstraint(condition=models.Q(('is_free', False), models.Q(('name', ''), _negated=True), _connector='OR'), name='a_free_day_has_a_name')],
+                    },
+                ),
+                migrations.CreateModel(
                     name='DaySignature',
                     fields=[
                         ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),

@@ -18,6 +18,7 @@ class Migration(migrations.Migration):
         RefuseChanges("checks_daysignature"),
         RefuseChanges("checks_closedperiod"),
         RefuseChanges("checks_reopening"),
+        RefuseChanges("checks_freeday"),
         RefuseChanges("checks_keeper"),
         RefuseChanges("checks_absence"),
         RefuseChanges("checks_backagain"),

@@ -3,6 +3,7 @@
 from haccp.checks.models.closed import ClosedPeriod, Reopening
 from haccp.checks.models.day import DaySignature
 from haccp.checks.models.due import DayLeftUnreviewed, DueCheck, MissedCheck, MissedReason, PlanningMark, SweepRun
+from haccp.checks.models.free_day import FreeDay
 from haccp.checks.models.people import Absence, BackAgain, Keeper
 from haccp.checks.models.photo import PhotoFile
 from haccp.checks.models.record import Reading, Record, RulingRow
@@ -15,6 +16,7 @@ __all__ = [
     "DayLeftUnreviewed",
     "DaySignature",
     "DueCheck",
+    "FreeDay",
     "Keeper",
     "MissedCheck",
     "MissedReason",

@@ -23,6 +23,7 @@ OF_PREMISES: dict[str, str] = {
     "checks.DayLeftUnreviewed": "premises",
     "checks.DaySignature": "premises",
     "checks.DueCheck": "premises",
+    "checks.FreeDay": "premises",
     "checks.Keeper": "premises",
     "checks.MissedCheck": "due__premises",
     "checks.MissedReason": "missed__due__premises",

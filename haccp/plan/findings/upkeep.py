@@ -6,8 +6,10 @@ from haccp.plan.document.own_review import is_review
 from haccp.plan.document.parts import Part
 from haccp.plan.findings.examined import Examined
 from haccp.plan.findings.finding import Found, Severity, rule
+from haccp.science.working_days import REVIEW_WITHIN_WORKING_DAYS
 
 REVIEW = "CXC 1-1969 (2022), chapter two, step 11: review; Regulation (EC) 852/2004, article 5(2)"
+RECORDS_US = "21 CFR 117.165(a)(4) (from memory)"
 SOURCES = "the source that replaced it; see the finding"
 OWN = "a value of a plan is the producer's own judgement (CXC 1-1969 (2022), chapter two, step 8)"
 
@@ -32,6 +34,20 @@ def no_check(plan: Examined) -> Iterator[Found]:
 def no_triggers(plan: Examined) -> Iterator[Found]:
     if not plan.document.review_triggers:
         yield Found(None, "It is not said what makes the plan be reviewed before its time.")
+
+
+@rule(
+    "review.records_later_than_law", RECORDS_US, Severity.WARNS,
+    remedy="Give seven working days at most, or keep with the plan the written reason why longer is reasonable.",
+)  # fmt: skip
+def records_later_than_law(plan: Examined) -> Iterator[Found]:
+    given = plan.document.records_reviewed_within
+    if plan.circumstances.jurisdiction == "US" and given > REVIEW_WITHIN_WORKING_DAYS:
+        yield Found(
+            None,
+            f"The plan has each day reviewed within {given} working days; the law gives monitoring and "
+            f"corrective-action records {REVIEW_WITHIN_WORKING_DAYS}.",
+        )
 
 
 @rule("source.superseded", SOURCES, Severity.WARNS, remedy="Read the new text, and correct the value if it changed.")

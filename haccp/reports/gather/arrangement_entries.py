@@ -5,10 +5,10 @@ from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
-from haccp.checks.models import Absence, BackAgain, ClosedPeriod, Keeper, Reopening
+from haccp.checks.models import Absence, BackAgain, ClosedPeriod, FreeDay, Keeper, Reopening
 from haccp.plan.models import Check, ReviewOccasion
 from haccp.reports.dates import day_words
-from haccp.reports.gather.journal import Source, Told, in_period
+from haccp.reports.gather.journal import Source, Told, in_period, on_days
 from haccp.reports.gather.scope import PackScope
 
 
@@ -76,6 +76,16 @@ def _reopening(row: Reopening, scope: PackScope) -> Told:
     return Told(row.said_at, "open again", "", f"from {day_words(row.on)} on", row.said_by.name)
 
 
+def _free_days(scope: PackScope) -> QuerySet[Any]:
+    """Days of the period of which something was said."""
+    return on_days(scope, FreeDay.objects.filter(premises=scope.period.premises_id), "day").select_related("said_by")
+
+
+def _free_day(row: FreeDay, scope: PackScope) -> Told:
+    text = row.name if row.is_free else "a working day after all"
+    return Told(row.said_at, "holiday", day_words(row.day), text, row.said_by.name)
+
+
 def _occasions(scope: PackScope) -> QuerySet[Any]:
     rows = ReviewOccasion.objects.filter(premises=scope.period.premises_id)
     return in_period(scope, rows, "occurred_at").select_related("recorded_by")
@@ -92,5 +102,6 @@ ARRANGEMENTS = (
     Source("back", _returns, _return),
     Source("closed_period", _closed, _closed_period),
     Source("reopening", _reopenings, _reopening),
+    Source("free_day", _free_days, _free_day),
     Source("review_occasion", _occasions, _occasion),
 )
