@@ -3,11 +3,12 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q, QuerySet
 from django.urls import reverse
 
 from batches.hygiene.models import Chemical, ChemicalLot, Cleaning, Method, Swab, SwabResult
 from haccp.checks.daybook import JsonDict, Section
+from haccp.checks.models import Record
 from haccp.checks.queries import CheckToDo
 from haccp.plan.models import Check
 from haccp.plan.queries import revision_in_force
@@ -102,6 +103,17 @@ def swab_of(premises: Premises, swab_id: UUID) -> Swab | None:
         .prefetch_related("results__recorded_by", "results__deviation")
         .first()
     )
+
+
+def cleanings_with_records(premises: Premises) -> QuerySet[Cleaning]:
+    """All, each with what the API tells of it."""
+    records = Record.objects.with_details()
+    found = Cleaning.objects.filter(record__premises=premises).select_related("method")
+    return found.prefetch_related("lots", Prefetch("record", records))
+
+
+def swabs_with_results(premises: Premises) -> QuerySet[Swab]:
+    return Swab.objects.filter(point__place__premises=premises).select_related("sent__test").prefetch_related("results")
 
 
 def swabs_to_send(premises: Premises) -> list[Swab]:

@@ -147,7 +147,7 @@ class EntryShape(serializers.Serializer[Any]):
     unit = serializers.CharField(max_length=16, allow_blank=True, default="")
 
 
-class _Entries(serializers.Serializer[Any]):
+class EntriesShape(serializers.Serializer[Any]):
     id = serializers.UUIDField(help_text="Made by the client: the same record sent twice is one record")
     entries = EntryShape(many=True)
     observed_at = Moment(help_text="When it was measured")
@@ -165,7 +165,7 @@ class _Entries(serializers.Serializer[Any]):
         return {entry["measure"]: EntryTyped(entry["text"], entry["unit"]) for entry in self.validated_data["entries"]}
 
 
-class RecordNewShape(_Entries):
+class RecordNewShape(EntriesShape):
     check_id = serializers.UUIDField()
     due = serializers.UUIDField(allow_null=True, default=None)
     lot = serializers.UUIDField(allow_null=True, default=None)
@@ -177,7 +177,7 @@ class RecordNewShape(_Entries):
     )
 
 
-class AmendmentNewShape(_Entries):
+class AmendmentNewShape(EntriesShape):
     reason = serializers.CharField(max_length=2000, allow_blank=True)
 
 

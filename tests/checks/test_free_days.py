@@ -86,9 +86,9 @@ def test_holidays_are_proposed_by_country_and_part(dairy: Dairy) -> None:
 
 
 def test_the_page_proposes_saves_and_takes_back(dairy: Dairy) -> None:
-    with time_machine.travel(MONDAY, tick=False):
+    with time_machine.travel(MONDAY, tick=False) as clock:
         page = signed_in(dairy.owner)
-        where = reverse("checks:free_days") + "?country=IE&year=2026"
+        where = reverse("checks:free_days_add") + "?country=IE&year=2026"
         shown = page.get(where).content.decode()
         assert "Saint Stephen" in shown
         assert "Saint Patrick" not in shown  # past
@@ -98,7 +98,11 @@ def test_the_page_proposes_saves_and_takes_back(dairy: Dairy) -> None:
         assert "Give the day a name" in refused.content.decode()
         assert page.post(where, said | {"own_name": "Market"}).status_code == 302
         assert free_days_of(dairy.owner.premises) == {date(2026, 12, 24), date(2026, 12, 25)}
-        assert page.post(where, {"said_id": str(uuid4()), "working": "2026-12-24"}).status_code == 302
+        assert "Market" in page.get(reverse("checks:free_days")).content.decode()
+        clock.shift(60)
+        again = {"said_id": str(uuid4()), "working": "2026-12-24"}
+        assert page.post(reverse("checks:free_day_end"), again).status_code == 302
         assert free_days_of(dairy.owner.premises) == {date(2026, 12, 25)}
-        assert page.post(where, {"said_id": str(uuid4()), "working": "soon"}).status_code == 422
+        told = page.post(reverse("checks:free_day_end"), again | {"working": "soon"}, follow=True).content.decode()
+        assert "Choose the day from the list" in told
         assert signed_in(dairy.helper).post(where, said).status_code == 403

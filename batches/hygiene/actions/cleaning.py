@@ -29,6 +29,7 @@ def cleaning_record(
     due_id: UUID | None = None,
     instrument_id: UUID | None = None,
     note: str = "",
+    device_at: datetime | None = None,
     now: datetime | None = None,
 ) -> Saved:
     """Saves the record of the method's check, with the method and the lot of each chemical used.
@@ -54,6 +55,7 @@ def cleaning_record(
         due_id=due_id,
         instrument_id=instrument_id,
         note=note,
+        device_at=device_at,
         now=now,
     )
     if not saved.created:

@@ -7,13 +7,14 @@ from uuid import UUID, uuid4, uuid5
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from django.views.decorators.http import require_POST
 
 from haccp.checks import actions
 from haccp.checks.actions import DaySaid
-from haccp.checks.free_days import countries_for, free_days_listed, proposed, regions_of
+from haccp.checks.free_days import countries_for, free_days_listed, free_days_of, proposed, regions_of
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Premises
 from haccp.premises.refusals import refuse, render_form
@@ -84,41 +85,48 @@ class FreeDaysForm(forms.Form):
 
 @needs(Right.READ)
 def free_days(request: ScopedRequest) -> HttpResponse:
-    """?country=, region=, year= choose what is proposed. POST says days, or takes the one of `working` back."""
+    """The days to come that are no working days."""
     premises = request.scope.premises
-    today = premises.local_date(timezone.now())
-    listed = free_days_listed(premises, since=today)
-    look_up = LookUpForm(request.GET, premises=premises, today=today)
-    there = {one.day for one in listed}
-    offered = {day: name for day, name in look_up.days().items() if day >= today and day not in there}
-    is_saying = request.method == "POST" and "working" not in request.POST
-    form = FreeDaysForm(request.POST or None, offered=offered)
-    status = 0
-    if request.method == "POST":
-        request.scope.require(Right.MANAGE)
-        try:
-            if not is_saying:
-                actions.free_days_say(scope=request.scope, days=[_working_again(request)])
-                messages.success(request, "It counts as a working day again.")
-                return redirect("checks:free_days")
-            if form.is_valid():
-                said = actions.free_days_say(scope=request.scope, days=form.said())
-                messages.success(request, f"{len(said)} days do not count as working days.")
-                return redirect("checks:free_days")
-        except ActionError as error:
-            form.is_valid()
-            status = refuse(form, error)
-    context: dict[str, object] = {
-        "listed": listed,
-        "look_up": look_up,
+    context = {
+        "listed": free_days_listed(premises, since=premises.local_date(timezone.now())),
+        "said_id": uuid4(),
         "may_manage": request.scope.may(Right.MANAGE),
     }
-    return render_form(request, "checks/free_days.html", context, form=form, status=status)
+    return render(request, "checks/free_days.html", context)
 
 
-def _working_again(request: ScopedRequest) -> DaySaid:
+@needs(Right.MANAGE)
+def free_days_add(request: ScopedRequest) -> HttpResponse:
+    """?country=, region=, year= choose which public holidays are proposed."""
+    premises = request.scope.premises
+    today = premises.local_date(timezone.now())
+    look_up = LookUpForm(request.GET, premises=premises, today=today)
+    there = free_days_of(premises)
+    offered = {day: name for day, name in look_up.days().items() if day >= today and day not in there}
+    form = FreeDaysForm(request.POST or None, offered=offered)
+    status = 0
+    if request.method == "POST" and form.is_valid():
+        try:
+            said = actions.free_days_say(scope=request.scope, days=form.said())
+        except ActionError as error:
+            status = refuse(form, error)
+        else:
+            messages.success(request, f"{len(said)} days do not count as working days.")
+            return redirect("checks:free_days")
+    return render_form(request, "checks/free_days_add.html", {"look_up": look_up}, form=form, status=status)
+
+
+@needs(Right.MANAGE)
+@require_POST
+def free_day_end(request: ScopedRequest) -> HttpResponse:
+    """The day named `working` is a working day after all."""
     try:
-        day, said_id = date.fromisoformat(request.POST["working"]), UUID(request.POST.get("said_id", ""))
-    except ValueError:
-        raise ActionError("Choose the day from the list.") from None
-    return DaySaid(said_id, day, is_free=False)
+        said = DaySaid(UUID(request.POST["said_id"]), date.fromisoformat(request.POST["working"]), is_free=False)
+        actions.free_days_say(scope=request.scope, days=[said])
+    except (KeyError, ValueError):
+        messages.error(request, "Choose the day from the list.")
+    except ActionError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, "It counts as a working day again.")
+    return redirect("checks:free_days")
