@@ -119,6 +119,8 @@ ROUTES = {
     ("api/v1/dispatches/", "pk"): "dispatch",
     ("api/v1/calibrations/", "pk"): "calibration",
     ("api/v1/instruments/", "pk"): "instrument",
+    ("api/v1/hygiene/chemicals/", "pk"): "chemical",
+    ("api/v1/hygiene/swabs/", "pk"): "swab",
     ("api/v1/rooms/", "pk"): "room",
     ("api/v1/samples/tests/", "pk"): "sample_test",
     ("api/v1/samples/", "pk"): "sample",

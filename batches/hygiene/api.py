@@ -46,12 +46,12 @@ class ChemicalLots(APIView):
 
     @extend_schema(request=shapes.ChemicalLotNewShape, responses={201: shapes.ChemicalLotShape}, parameters=IDEMPOTENCY)
     @once
-    def post(self, request: Request, chemical_id: UUID) -> Response:
+    def post(self, request: Request, pk: UUID) -> Response:
         """A can or drum was opened."""
         scope = scope_of(request)
-        get_object_or_404(Chemical, pk=chemical_id, premises=scope.premises)
+        get_object_or_404(Chemical, pk=pk, premises=scope.premises)
         sent = sent_in(request, shapes.ChemicalLotNewShape)
-        row = actions.chemical_lot_add(scope=scope, lot_id=sent.pop("id"), chemical_id=chemical_id, **sent)
+        row = actions.chemical_lot_add(scope=scope, lot_id=sent.pop("id"), chemical_id=pk, **sent)
         return Response(shapes.ChemicalLotShape(row).data, status=201)
 
 
@@ -197,10 +197,10 @@ class SwabResults(APIView):
 
     @extend_schema(request=shapes.SwabResultNewShape, responses={201: shapes.SwabResultShape}, parameters=IDEMPOTENCY)
     @once
-    def post(self, request: Request, swab_id: UUID) -> Response:
+    def post(self, request: Request, pk: UUID) -> Response:
         """What was found on a swab that was not sent as a sample; a find opens a deviation."""
         scope = scope_of(request)
-        get_object_or_404(Swab, pk=swab_id, point__place__premises=scope.premises)
+        get_object_or_404(Swab, pk=pk, point__place__premises=scope.premises)
         sent = sent_in(request, shapes.SwabResultNewShape)
-        row = actions.swab_result_add(scope=scope, swab_id=swab_id, **sent)
+        row = actions.swab_result_add(scope=scope, swab_id=pk, **sent)
         return Response(shapes.SwabResultShape(row).data, status=201)

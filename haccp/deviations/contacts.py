@@ -6,7 +6,7 @@ Each function gives contacts for many lots at once, in a constant number of quer
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 from haccp.deviations.cleaned import Cleanings, cleanings_of
@@ -19,6 +19,7 @@ Touch = Contact[UUID]
 
 # Where cleaning is not recorded: a vat is cleaned after the day (common practice, no source).
 SHARED_FOR = timedelta(hours=24)
+ANY_TIME = datetime.max.replace(tzinfo=UTC)
 MOMENT = timedelta(microseconds=1)  # at the end of its stay a lot is there no more
 
 
@@ -39,6 +40,32 @@ def made_from(asked: Mapping[UUID, datetime]) -> list[Touch]:
             for stay in lain.get(link.child_id, ())
         ]
     return found
+
+
+class MadeFrom:
+    """`made_from` for many breaches at once: asked of the database once for all lots that these went into, by rounds.
+
+    What was made of a lot is the same whatever the moment, so that one answer serves every breach.
+    """
+
+    def __init__(self, lots: Iterable[UUID]) -> None:
+        self._known: dict[UUID, list[Touch]] = {}
+        asked = set(lots)
+        while asked:
+            self._read(asked)
+            reached = {touch.target for lot in asked for touch in self._known[lot]}
+            asked = {lot for lot in reached if lot not in self._known}
+
+    def __call__(self, asked: Mapping[UUID, datetime]) -> list[Touch]:
+        self._read({lot for lot in asked if lot not in self._known})
+        return [touch for lot in asked for touch in self._known[lot]]
+
+    def _read(self, lots: Collection[UUID]) -> None:
+        if not lots:
+            return
+        self._known |= {lot: [] for lot in lots}
+        for touch in made_from(dict.fromkeys(lots, ANY_TIME)):
+            self._known[touch.source].append(touch)
 
 
 def into_brines(asked: Mapping[UUID, datetime]) -> list[Touch]:

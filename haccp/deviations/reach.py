@@ -39,12 +39,15 @@ def reach(
     *,
     origin_unknown: bool = False,
     cleared: Collection[UUID] = (),
+    made_from: Ways = contacts.made_from,
 ) -> list[tuple[Touched, str]]:
     """Every lot that may be touched, with its way: the direct ones first, then what they came to, then what they share
-    a source with. Each lot once. cleared: lots that were shown not to be touched; they pass nothing on."""
+    a source with. Each lot once. cleared: lots that were shown not to be touched; they pass nothing on. made_from: for
+    many breaches at once, `contacts.MadeFrom` of their lots."""
     direct = implication.lots
+    ways = _all_ways if implication.travels else made_from
     found = [(one, Way.DIRECT.value) for one in direct]
-    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, _ways_of(implication), cleared)]
+    found += [(one, Way.ONWARD.value) for one in _onward(premises, direct, ways, cleared)]
     if origin_unknown:
         known = {one.lot.pk for one, _ in found}
         common = [one for one in in_common(premises, direct, now) if one.lot.pk not in known]

@@ -1,13 +1,15 @@
 """Writes about lots. Called by the actions of rooms above; each must run inside their transaction."""
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from haccp.ledger import actions as ledger
 from haccp.ledger.actions import Sealing
-from haccp.ledger.bulk import insert
+from haccp.ledger.bulk import among, insert
 from haccp.lots import closure, moves, sealing
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Hold, HoldLift, Lot, LotEvent, LotLink, LotOrigin, RevisionMove
@@ -174,15 +176,35 @@ def origin_add(*, scope: Scope, lot: Lot, origin: Lot, at: datetime) -> list[Lot
     return rows
 
 
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """A lot to be held, for which cause and reason; log_id: of its premises."""
+
+    log_id: UUID
+    lot: Lot
+    cause: str
+    reason: str
+
+
 def hold_place(*, log_id: UUID, lots: Sequence[Lot], cause: str, reason: str, actor: str, at: datetime) -> list[Hold]:
     """Holds each lot for this cause; a lot that it already holds is left as it is."""
-    already = set(Hold.objects.filter(cause=cause, lot__in=lots).values_list("lot_id", flat=True))
-    holds = [Hold(lot=lot, cause=cause, reason=reason, placed_at=at) for lot in lots if lot.id not in already]
-    if not holds:
+    return holds_place([Placing(log_id, lot, cause, reason) for lot in lots], actor=actor, at=at)
+
+
+def holds_place(placings: Sequence[Placing], *, actor: str, at: datetime) -> list[Hold]:
+    """As hold_place, for many causes at once and lots of one or many premises, in a constant number of queries."""
+    if not placings:
         return []
+    held = Hold.objects.filter(lot__in=among({one.lot.pk for one in placings}))
+    already = set(held.values_list("lot_id", "cause"))
+    fresh = {(one.lot.pk, one.cause): one for one in placings if (one.lot.pk, one.cause) not in already}
+    holds = [Hold(lot=one.lot, cause=one.cause, reason=one.reason, placed_at=at) for one in fresh.values()]
     insert(holds)
-    facts = [Sealing("hold.placed", f"hold:{hold.id}", sealing.hold_body(hold)) for hold in holds]
-    ledger.seal_many(log_id=log_id, sealings=facts, actor=actor, at=at)
+    sealings: dict[UUID, list[Sealing]] = defaultdict(list)
+    for one, hold in zip(fresh.values(), holds, strict=True):
+        sealings[one.log_id].append(Sealing("hold.placed", f"hold:{hold.id}", sealing.hold_body(hold)))
+    if sealings:
+        ledger.seal_across(sealings, actor=actor, at=at)
     return holds
 
 

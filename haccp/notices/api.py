@@ -17,15 +17,20 @@ from haccp.notices import actions, queries
 from haccp.notices.actions.outbox import wishes_of
 from haccp.notices.models import Alert, CalendarAddress, Delivery, Notice, Wishes
 from haccp.premises.api_access import WRITES, Pages, scope_of, sent_in
+from haccp.premises.api_fields import ClockTime
 from haccp.premises.api_once import IDEMPOTENCY, once
 from haccp.premises.roles import Right
 
 # What a person wants to be told is their own, whatever their role.
-OWN: dict[str, Right] = {"PUT": Right.READ, "POST": Right.READ, "DELETE": Right.READ}
+OWN: dict[str, Right] = {"PUT": Right.READ, "POST": Right.READ}
 
 
 class WishesShape(serializers.ModelSerializer[Wishes]):
     """Times of the premises' zone. quiet_from and quiet_until: both, or neither (null) for no quiet hours."""
+
+    digest_at = ClockTime(format="%H:%M")
+    quiet_from = ClockTime(format="%H:%M", allow_null=True)
+    quiet_until = ClockTime(format="%H:%M", allow_null=True)
 
     class Meta:
         model = Wishes
@@ -39,9 +44,9 @@ class WishesNewShape(serializers.Serializer[Any]):
     alerts_by_email = serializers.BooleanField()
     alerts_by_push = serializers.BooleanField()
     digest_by_email = serializers.BooleanField()
-    digest_at = serializers.TimeField()
-    quiet_from = serializers.TimeField(allow_null=True)
-    quiet_until = serializers.TimeField(allow_null=True)
+    digest_at = ClockTime()
+    quiet_from = ClockTime(allow_null=True)
+    quiet_until = ClockTime(allow_null=True)
     wake_for_critical = serializers.BooleanField()
 
 
@@ -149,11 +154,15 @@ class Feed(APIView):
         address = settings.SITE_URL + path if settings.SITE_URL else request.build_absolute_uri(path)
         return Response(FeedShape(_feed(queries.calendar_address_of(scope.membership), address)).data, status=201)
 
-    @extend_schema(request=None, responses={204: None})
-    def delete(self, request: Request) -> Response:
+
+class FeedEnded(APIView):
+    rights: ClassVar = OWN
+
+    @extend_schema(request=None, responses={201: FeedShape})
+    def post(self, request: Request) -> Response:
         """The address answers no longer."""
         actions.calendar_address_revoke(scope=scope_of(request))
-        return Response(status=204)
+        return Response(FeedShape(_feed(None)).data, status=201)
 
 
 def _feed(row: CalendarAddress | None, address: str | None = None) -> dict[str, Any]:

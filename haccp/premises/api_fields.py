@@ -3,10 +3,16 @@
 from datetime import UTC, datetime
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
 LATEST = datetime(2200, 1, 1, tzinfo=UTC)
+
+
+@extend_schema_field({"type": "string", "pattern": r"^([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?$"})
+class ClockTime(serializers.TimeField):
+    """A time of day on the premises' clock, such as 06:30. It has no offset, which the format `time` would ask for."""
 
 
 class Moment(serializers.DateTimeField):

@@ -14,6 +14,7 @@ from haccp.checks.actions.missed import SCHEDULE_ACTOR
 from haccp.checks.models import MissedCheck, Record, RulingRow
 from haccp.deviations import sealing
 from haccp.deviations.actions.implicate import implicated_rows
+from haccp.deviations.contacts import MadeFrom
 from haccp.deviations.implication import (
     Implication,
     implicated,
@@ -292,7 +293,8 @@ class _Opening:
 def _open_all(openings: Sequence[_Opening], *, actor: str, at: datetime) -> list[Deviation]:
     """Deviations of one or many premises, whose rows every caller has locked, so that the next numbers are free."""
     following = _following_numbers({one.premises.pk for one in openings})
-    deviations, implicated_lots, reached = [], [], []
+    made_from = MadeFrom(found.lot.pk for one in openings for found in one.implication.lots)
+    deviations, implicated_lots, placings = [], [], []
     sealings: dict[UUID, list[Sealing]] = defaultdict(list)
     for one in openings:
         year = one.premises.local_date(at).year
@@ -314,11 +316,17 @@ def _open_all(openings: Sequence[_Opening], *, actor: str, at: datetime) -> list
             origin_unknown=one.origin_unknown,
         )
         touched = (
-            reach(one.premises, one.implication, at, origin_unknown=one.origin_unknown) if one.implication.lots else []
+            reach(one.premises, one.implication, at, origin_unknown=one.origin_unknown, made_from=made_from)
+            if one.implication.lots
+            else []
         )
         rows = implicated_rows(deviation, touched)
         deviations.append(deviation)
-        reached.append([found.lot for found, _ in touched])
+        if one.control_point.is_critical if one.holds is None else one.holds:
+            reason = f"{deviation.reference}: {one.summary}"
+            placings += [
+                lots.Placing(one.premises.log_id, found.lot, deviation.hold_cause, reason) for found, _ in touched
+            ]
         implicated_lots += rows
         body = sealing.deviation_body(deviation, rows)
         sealings[one.premises.log_id].append(Sealing("deviation.opened", f"deviation:{deviation.id}", body))
@@ -326,16 +334,7 @@ def _open_all(openings: Sequence[_Opening], *, actor: str, at: datetime) -> list
     insert(implicated_lots)
     if sealings:
         ledger.seal_across(sealings, actor=actor, at=at)
-    for one, deviation, lots_there in zip(openings, deviations, reached, strict=True):
-        if lots_there and (one.control_point.is_critical if one.holds is None else one.holds):
-            lots.hold_place(
-                log_id=one.premises.log_id,
-                lots=lots_there,
-                cause=deviation.hold_cause,
-                reason=f"{deviation.reference}: {one.summary}",
-                actor=actor,
-                at=at,
-            )
+    lots.holds_place(placings, actor=actor, at=at)
     return deviations
 
 
