@@ -27,6 +27,7 @@ def sample_body(sample: Sample) -> Body:
 def _test_body(test: SampleTest) -> Body:
     return {
         "id": test.pk,
+        "position": test.position,
         "kind": test.kind,
         "parameter": test.parameter,
         "n": test.n,

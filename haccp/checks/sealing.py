@@ -96,6 +96,8 @@ def photo_body(photo: PhotoFile) -> dict[str, Any]:
     return {
         "sent_sha256": photo.sent_sha256,
         "kept_sha256": agreed(hashlib.sha256(bytes(photo.kept)).hexdigest(), photo.kept_sha256),
+        "width": photo.width,
+        "height": photo.height,
         "by": photo.sent_by_id,
         "sent": photo.sent_at,
     }
@@ -128,6 +130,10 @@ def trace_body(trace: TraceFile) -> dict[str, Any]:
         "sha256": agreed(sha256_of_inflated(trace.raw_deflated), trace.sha256),
         "samples_sha256": hashlib.sha256(bytes(trace.samples)).hexdigest(),
         "started": trace.started_at,
+        "duration_s": trace.duration_s,
+        "samples": trace.sample_count,
+        "header": trace.header,
+        "notes": trace.notes,
         "lot": trace.lot_id,
         "roles": trace.roles,
         "by": trace.uploaded_by_id,

@@ -29,11 +29,18 @@ def event_body(event: LotEvent) -> Body:
         "note": event.note,
     }
     body |= {"withdrawn": True} if event.withdrawn else {}
-    return body | ({"corrects": event.corrects_id, "reason": event.reason} if event.corrects_id else {})
+    says_why = event.corrects_id or event.reason
+    return body | ({"corrects": event.corrects_id, "reason": event.reason} if says_why else {})
 
 
 def link_body(link: LotLink) -> Body:
-    return {"parent": link.parent_id, "child": link.child_id, "amount": link.amount, "unit": link.unit}
+    return {
+        "parent": link.parent_id,
+        "child": link.child_id,
+        "amount": link.amount,
+        "unit": link.unit,
+        "recorded": link.recorded_at,
+    }
 
 
 def origin_body(row: LotOrigin) -> Body:

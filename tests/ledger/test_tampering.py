@@ -29,18 +29,9 @@ pytestmark = pytest.mark.django_db
 UNSEALED: dict[str, str] = {
     "access.Invitation.email": "personal, and may be erased",
     "access.Invitation.name": "personal, and may be erased",
-    "checks.PhotoFile.width": "follows from the picture, whose bytes are sealed",
-    "checks.PhotoFile.height": "follows from the picture, whose bytes are sealed",
-    "checks.TraceFile.duration_s": "follows from the file, whose bytes are sealed",
-    "checks.TraceFile.sample_count": "follows from the file, whose bytes are sealed",
-    "checks.TraceFile.header": "follows from the file, whose bytes are sealed",
-    "checks.TraceFile.notes": "follows from the file, whose bytes are sealed",
-    "laboratory.SampleTest.position": "the order on the page",
-    "ledger.Log.opened_at": "of the log itself; its first entry says when",
+    "ledger.Log.opened_at": "shown nowhere, and nothing is decided by it; the first entry has its own moment",
     "ledger.PersonalText.reason": "sealed once the name is erased; empty before",
     "ledger.PersonalText.log_id": "of a name that signatures alone use: they hold it themselves",
-    "lots.LotEvent.reason": "of a correction, where it is sealed; empty in others",
-    "lots.LotLink.recorded_at": "the entry that seals it has its own moment",
 }
 
 
