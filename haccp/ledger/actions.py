@@ -14,7 +14,7 @@ from django.db.models import Field, Model
 from django.utils import timezone
 
 from haccp.ledger import canonical, leaf, personal, signatures
-from haccp.ledger.bulk import among, insert
+from haccp.ledger.bulk import FEW, among, insert
 from haccp.ledger.errors import LedgerError
 from haccp.ledger.merkle import Frontier
 from haccp.ledger.models import Entry, Log, PersonalText, Signature
@@ -75,14 +75,18 @@ def seal_across(
     """
     if not transaction.get_connection().in_atomic_block:
         raise LedgerError("Seal in the transaction that writes the row: call this inside transaction.atomic().")
-    locked = Log.objects.select_for_update(no_key=True).filter(pk__in=among(list(sealings))).order_by("pk")
-    logs = {row[0]: _Head(*row) for row in locked.values_list("pk", "key", "size", "peaks")}
+    locked = Log.objects.select_for_update(no_key=True).filter(pk__in=among(list(sealings)))
+    locked = locked.annotate(known=personal.commitment_in("pk", actor)).order_by("pk")
+    logs = {row[0]: _Head(*row) for row in locked.values_list("pk", "key", "size", "peaks", "known")}
     for log_id in sealings:
         if log_id not in logs:
             raise LedgerError(f"There is no log {log_id}: open it before anything is sealed in it.")
     _refuse_unfit(Entry, actor=actor)
     facts_of = {log_id: list(facts) for log_id, facts in sealings.items()}
-    who = personal.references([log_id for log_id, facts in facts_of.items() if facts], actor)
+    # A name that the statement above did not see may be there by now: it may have waited for whoever put it there.
+    unknown = [log_id for log_id, facts in facts_of.items() if facts and logs[log_id].known is None]
+    who = {log_id: personal.SCHEME + log.known for log_id, log in logs.items() if log.known is not None}
+    who |= personal.references(unknown, actor) if unknown else {}
     entries: dict[uuid.UUID, list[Entry]] = {}
     moved: dict[uuid.UUID, Frontier] = {}
     for log_id, facts in facts_of.items():
@@ -92,8 +96,7 @@ def seal_across(
             entry, frontier = _append(log, frontier, sealing, who[log_id], at)
             entries[log_id].append(entry)
         moved[log_id] = frontier
-    insert([entry for found in entries.values() for entry in found])
-    _move_on(logs, moved)
+    _store(logs, moved, [entry for found in entries.values() for entry in found])
     return entries
 
 
@@ -104,13 +107,59 @@ class _Head(NamedTuple):
     key: str
     size: int
     peaks: list[str]
+    known: str | None  # the commitment behind which who seals stands already
+
+
+def _store(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier], entries: list[Entry]) -> None:
+    """Entries and frontiers. The few of one log, which is what a person seals, in one statement on PostgreSQL: each
+    further one would cost as much as all that is done here otherwise."""
+    connection = transaction.get_connection()
+    if connection.vendor != "postgresql" or len(moved) != 1 or not 0 < len(entries) < FEW:
+        insert(entries)
+        _move_on(logs, moved)
+        return
+    ((log_id, frontier),) = moved.items()
+    quote = connection.ops.quote_name
+    names = [quote(_column(model, name)) for model, wanted in _STORED for name in wanted]
+    columns = [
+        [one.index for one in entries],
+        [one.kind for one in entries],
+        [one.subject for one in entries],
+        [one.body for one in entries],
+        [one.leaf_hash for one in entries],
+        [json.dumps(one.subtrees) for one in entries],
+        [one.recorded_at for one in entries],
+        [one.actor for one in entries],
+    ]
+    peaks = json.dumps([peak.hex() for peak in frontier.peaks])
+    sql = _STORE_FEW.format(quote(Log._meta.db_table), quote(Entry._meta.db_table), *names)
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [frontier.size, peaks, log_id, logs[log_id].size, *columns])
+        if cursor.rowcount != len(entries):
+            raise _overtaken(logs, moved)
+    for entry in entries:
+        entry._state.adding, entry._state.db = False, connection.alias
+
+
+_STORED: tuple[tuple[type[Model], tuple[str, ...]], ...] = (
+    (Log, ("id", "size", "peaks")),
+    (Entry, ("log", "index", "kind", "subject", "body", "leaf_hash", "subtrees", "recorded_at", "actor")),
+)
+_STORE_FEW = (
+    "WITH moved AS (UPDATE {0} SET {3} = %s, {4} = %s WHERE {2} = %s AND {3} = %s RETURNING {2})"
+    " INSERT INTO {1} ({5}, {6}, {7}, {8}, {9}, {10}, {11}, {12}, {13})"
+    " SELECT moved.{2}, new.index, new.kind, new.subject, new.body, new.leaf, new.subtrees::jsonb, new.at, new.actor"
+    " FROM moved CROSS JOIN unnest(%s::bigint[], %s::text[], %s::text[], %s::text[], %s::text[], %s::text[],"
+    " %s::timestamptz[], %s::text[]) AS new (index, kind, subject, body, leaf, subtrees, at, actor)"
+    " ORDER BY new.index"
+)
 
 
 def _move_on(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier]) -> None:
     """By compare-and-set on the size of each log. A CASE over hundreds of rows would cost more than all the rest."""
     connection = transaction.get_connection()
     quote = connection.ops.quote_name
-    names = [quote(_column(name)) for name in ("id", "size", "peaks")]
+    names = [quote(_column(Log, name)) for name in ("id", "size", "peaks")]
     rows = [
         (log_id, logs[log_id].size, frontier.size, json.dumps([peak.hex() for peak in frontier.peaks]))
         for log_id, frontier in moved.items()
@@ -124,9 +173,13 @@ def _move_on(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier
             cursor.executemany(_MOVE_EACH.format(quote(Log._meta.db_table), *names), in_order)
         changed = cursor.rowcount
     if changed != len(moved):
-        first = logs[next(iter(moved))]
-        which = f"the log {first.key}" if len(moved) == 1 else f"one of {len(moved)} logs"
-        raise LedgerError(f"Somebody else appended to {which} meanwhile: nothing was saved; try again.")
+        raise _overtaken(logs, moved)
+
+
+def _overtaken(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier]) -> LedgerError:
+    first = logs[next(iter(moved))]
+    which = f"the log {first.key}" if len(moved) == 1 else f"one of {len(moved)} logs"
+    return LedgerError(f"Somebody else appended to {which} meanwhile: nothing was saved; try again.")
 
 
 _MOVE_TOGETHER = (
@@ -141,8 +194,8 @@ def _columns(rows: list[tuple[uuid.UUID, int, int, str]]) -> list[list[object]]:
     return [[row[place] for row in rows] for place in range(4)]
 
 
-def _column(name: str) -> str:
-    found = Log._meta.get_field(name)
+def _column(model: type[Model], name: str) -> str:
+    found = model._meta.get_field(name)
     assert isinstance(found, Field)
     return str(found.column)
 

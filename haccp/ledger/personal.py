@@ -12,6 +12,8 @@ import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from django.db.models import OuterRef, Subquery
+
 from haccp.ledger.bulk import among, insert
 from haccp.ledger.models import PersonalText
 from haccp.ledger.sealed_rows import register_rows
@@ -25,6 +27,12 @@ ERASED_WORDS = "Erased person"
 def commitment_of(salt: str, text: str) -> str:
     """SHA-256(salt || text) in hexadecimal. salt: hexadecimal."""
     return hashlib.sha256(bytes.fromhex(salt) + text.encode("utf-8")).hexdigest()
+
+
+def commitment_in(log: str, text: str) -> Subquery:
+    """The commitment to a name that stands in a log, where there is one, for a query of rows that name the log so."""
+    there = PersonalText.objects.filter(log_id=OuterRef(log), text=text, erased_at__isnull=True)
+    return Subquery(there.values("commitment")[:1])
 
 
 def references(log_ids: Sequence[uuid.UUID], text: str) -> dict[uuid.UUID, str]:

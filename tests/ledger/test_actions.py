@@ -6,6 +6,7 @@ import json
 import threading
 import uuid
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection, transaction
@@ -73,8 +74,9 @@ def test_sealing_many_costs_no_more_queries_than_sealing_few(log: Log, fill: Fil
                 log_id=log.pk, sealings=[Sealing("k", f"s:{n}", {}) for n in range(size)], actor="a", at=NOON
             )
         counts.append(len([query for query in queried if "SAVEPOINT" not in query["sql"]]))
-    # Lock, name, insert, move the frontier on; the first time, the name and its salt are kept too.
-    assert counts == [5, 4]
+    # Lock, insert, move the frontier on, of which PostgreSQL does the last two at once for a few; the first time, the
+    # name is looked for again under the lock, and kept with its salt.
+    assert counts == [4 if connection.vendor == "postgresql" else 5, 3]
 
 
 def test_sealing_nothing_changes_nothing(log: Log) -> None:
@@ -107,13 +109,13 @@ def test_a_transaction_that_fails_leaves_the_log_as_it_was() -> None:
 
 
 def test_somebody_who_appends_without_the_lock_is_noticed(log: Log, monkeypatch: pytest.MonkeyPatch) -> None:
-    insert = Entry.objects.bulk_create
+    store = actions._store
 
-    def insert_after_another(*given: object, **named: object) -> list[Entry]:
+    def store_after_another(*given: Any) -> None:
         Log.objects.filter(pk=log.pk).update(size=1, peaks=["00" * 32])
-        return insert(*given, **named)
+        store(*given)
 
-    monkeypatch.setattr(Entry.objects, "bulk_create", insert_after_another)
+    monkeypatch.setattr(actions, "_store", store_after_another)
     with pytest.raises(LedgerError, match="Somebody else appended to the log upper-dairy meanwhile"):
         actions.seal(log_id=log.pk, kind="k", subject="s", body={}, actor="a", at=NOON)
 
