@@ -3,6 +3,8 @@
 from datetime import datetime
 from uuid import UUID
 
+from django_otp.plugins.otp_totp.models import TOTPDevice
+
 from haccp.access.models import Invitation
 from haccp.premises.models import Membership, Premises
 from haccp.premises.roles import RIGHTS, Right
@@ -13,6 +15,15 @@ def people_of(premises: Premises) -> list[Membership]:
     found = Membership.objects.filter(premises=premises, left_at__isnull=True)
     working = found.exclude(role=Membership.Role.INSPECTOR)
     return list(working.select_related("user").order_by("user__name", "since"))
+
+
+def password_is_enough(people: list[Membership]) -> list[Membership]:
+    """Of those who manage a dairy, whoever's password alone opens it: no authenticator asks for a code besides. A
+    passkey is another way in, and does not shut this one."""
+    managing = [one for one in people if Right.MANAGE in RIGHTS[Membership.Role(one.role)]]
+    users = [one.user_id for one in managing]
+    guarded = set(TOTPDevice.objects.filter(user__in=users, confirmed=True).values_list("user_id", flat=True))
+    return [one for one in managing if one.user_id not in guarded]
 
 
 def former_roles(premises: Premises) -> list[Membership]:

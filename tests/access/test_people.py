@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from haccp.access.actions import invitations, people
 from haccp.access.models import Invitation
@@ -216,6 +217,20 @@ def test_further_premises_of_the_producer(dairy: Dairy) -> None:
     assert verify_log(barn.log).holds
     again = typed | {"premises_id": str(uuid4()), "time_zone": "Europe/Dublin"}
     assert client.post("/premises/add/", again).status_code == 422
+
+
+def test_owners_whose_password_alone_opens_the_dairy_are_named_to_owners(dairy: Dairy) -> None:
+    name = dairy.owner.user.name
+    warning = "Whoever learns the password of one of these owners"
+    page = _browser(dairy.owner).get("/people/").content.decode()
+    assert f"opens the whole dairy: {name}. An authenticator" in " ".join(page.split())
+    assert warning not in _browser(dairy.maker).get("/people/").content.decode()
+
+    device = TOTPDevice.objects.create(user=dairy.owner.user, confirmed=False, name="authenticator")
+    assert warning in _browser(dairy.owner).get("/people/").content.decode()
+    device.confirmed = True
+    device.save()
+    assert warning not in _browser(dairy.owner).get("/people/").content.decode()
 
 
 def test_the_list_of_people_takes_as_many_queries_for_many(dairy: Dairy) -> None:

@@ -24,8 +24,10 @@ def people(request: ScopedRequest) -> HttpResponse:
     """Everybody sees who works here and may do what; addresses and invitations are for the owner."""
     premises = request.scope.premises
     manages = request.scope.may(Right.MANAGE)
+    here = queries.people_of(premises)
     context = {
-        "people": queries.people_of(premises),
+        "people": here,
+        "password_is_enough": queries.password_is_enough(here) if manages else [],
         "former": queries.former_roles(premises),
         "manages": manages,
         "invitations": queries.waiting_invitations(premises, timezone.now()) if manages else [],
