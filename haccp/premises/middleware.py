@@ -37,5 +37,6 @@ class ScopeMiddleware:
     def _scope(request: Any) -> Scope | None:
         if not request.user.is_authenticated:
             return None
-        membership = queries.membership_in_use(request.user, request.session.get(SESSION_KEY))
-        return Scope(membership, by_pin=bool(request.session.get(BY_PIN_KEY))) if membership else None
+        by_pin = bool(request.session.get(BY_PIN_KEY))
+        membership = queries.membership_in_use(request.user, request.session.get(SESSION_KEY), only_there=by_pin)
+        return Scope(membership, by_pin=by_pin) if membership else None

@@ -17,14 +17,17 @@ def memberships_of(user: User) -> QuerySet[Membership]:
     )
 
 
-def membership_in_use(user: User, chosen_id: str | None) -> Membership | None:
-    """The membership chosen in this session, or the only one the person has."""
+def membership_in_use(user: User, chosen_id: str | None, *, only_there: bool = False) -> Membership | None:
+    """The membership chosen in this session, or the only one the person has.
+
+    only_there: none at other premises than the chosen one's, for who proved themselves there alone, by a PIN.
+    """
     current = list(memberships_of(user)[:50])
     for membership in current:
         if str(membership.id) == chosen_id:
             return membership
-    if len(current) == 1 or not chosen_id:
-        return current[0] if len(current) == 1 else None
+    if not chosen_id or (len(current) == 1 and not only_there):
+        return current[0] if len(current) == 1 and not only_there else None
     # The role changed meanwhile, which made another row: the person goes on where they were.
     chosen = Membership.objects.filter(pk=chosen_id, user=user).first()
     return next((one for one in current if chosen and one.premises_id == chosen.premises_id), None)

@@ -3,10 +3,12 @@
 import re
 from datetime import timedelta
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 import time_machine
 from axes.models import AccessAttempt
+from django.contrib.sessions.backends.db import SessionStore
 from django.core import mail
 from django.core.cache import cache
 from django.test import Client
@@ -14,12 +16,13 @@ from django.utils import timezone
 from django_otp.oath import TOTP
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from haccp.access.actions import pins, visitors
+from haccp.access.actions import invitations, pins, visitors
 from haccp.access.models import Pin, VisitorLink
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
 from haccp.premises.actions import confirm_identity, device_add
 from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.models import Membership
 from haccp.premises.scope import Scope
 from tests.dairy import PASSWORD, Dairy, open_dairy
 
@@ -166,6 +169,55 @@ def test_a_pin_changes_who_records_and_nothing_more(dairy: Dairy) -> None:
     with pytest.raises(NotAllowed):
         device_add(scope=Scope(dairy.owner.membership, by_pin=True), name="x")
     assert _tries(Client(), dairy.owner, PASSWORD).status_code == 302
+
+
+def test_a_pin_opens_no_other_dairy_of_the_person(dairy: Dairy) -> None:
+    """Four digits, proved at one dairy's tablet: neither chosen, nor slipped into when the role there ends."""
+    other = open_dairy(name="Other Farm")
+    there = Membership.objects.create(
+        user=dairy.maker.user, premises=other.owner.premises, role="owner", since=timezone.now()
+    )
+    third = open_dairy(name="Third Farm")
+    _, token = invitations.invitation_send(scope=third.owner, email=dairy.maker.user.email, role="maker")
+    pins.pin_set(scope=dairy.maker, pin="4071", password=PASSWORD)
+    tablet = _browser(dairy.helper)
+    assert tablet.post("/hand-over/", {"person": str(dairy.maker.membership.id), "pin": "4071"}).status_code == 302
+
+    assert "Other Farm" not in tablet.get("/choose/").content.decode()
+    tablet.post("/choose/", {"membership": str(there.id)})
+    assert dairy.maker.premises.name in tablet.get("/today/").content.decode()
+    assert tablet.post(f"/invitation/{token}/").status_code == 403
+
+    Membership.objects.filter(pk=dairy.maker.membership.pk).update(left_at=timezone.now())
+    assert tablet.get("/today/").status_code == 302
+    assert "Other Farm" not in tablet.get("/today/", follow=True).content.decode()
+    # By password the same person chooses freely.
+    assert "Other Farm" in _browser(dairy.maker).get("/today/", follow=True).content.decode()
+
+
+def test_a_session_that_somebody_else_planted_is_not_the_one_that_is_signed_in(dairy: Dairy) -> None:
+    """Session fixation: the key changes at sign-in, by whatever means, and the planted one is worth nothing."""
+    browser = Client()
+    browser.get("/sign-in/")
+    planted = SessionStore()
+    planted["x"] = 1
+    planted.save()
+    browser.cookies["sessionid"] = str(planted.session_key)
+    assert _tries(browser, dairy.maker, PASSWORD).status_code == 302
+    assert browser.cookies["sessionid"].value != planted.session_key
+    attacker = Client()
+    attacker.cookies["sessionid"] = str(planted.session_key)
+    assert attacker.get("/today/").status_code == 302
+
+
+@pytest.mark.parametrize(
+    "where", ["https://evil.example/", "//evil.example/", "/\\evil.example", "javascript:alert(1)"]
+)
+def test_signing_in_leads_to_no_other_site(dairy: Dairy, where: str) -> None:
+    answer = Client().post(
+        f"/sign-in/?next={quote(where)}", {"username": dairy.maker.user.email, "password": PASSWORD, "next": where}
+    )
+    assert answer["Location"] == "/today/"
 
 
 def test_a_pin_is_locked_after_five_wrong_ones(dairy: Dairy) -> None:

@@ -16,8 +16,8 @@ from haccp.access import mail
 from haccp.access.actions import invitations as actions
 from haccp.access.forms import InvitationForm, NewPersonForm
 from haccp.access.models import Invitation
-from haccp.premises.errors import ActionError
-from haccp.premises.middleware import SESSION_KEY
+from haccp.premises.errors import ActionError, NotAllowed
+from haccp.premises.middleware import BY_PIN_KEY, SESSION_KEY
 from haccp.premises.models import Membership, User
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
@@ -67,6 +67,8 @@ def invitation(request: HttpRequest, token: str) -> HttpResponse:
     if found is None:
         return render(request, "access/invitation_over.html", status=404)
     signed_in = request.user if isinstance(request.user, User) else None
+    if signed_in is not None and request.session.get(BY_PIN_KEY):
+        raise NotAllowed("You took over this device by your PIN: sign in with your password to do this.")
     knows_us = User.objects.filter(email=found.email).exists()
     form = NewPersonForm(request.POST if request.method == "POST" else None, initial={"name": found.name})
     context: dict[str, object] = {

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 from haccp.premises import actions, queries
 from haccp.premises.errors import ActionError
 from haccp.premises.forms import DeviceForm, PreferencesForm, SignInForm
-from haccp.premises.middleware import SESSION_KEY
+from haccp.premises.middleware import BY_PIN_KEY, SESSION_KEY
 from haccp.premises.refusals import refuse, render_form
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest, needs
@@ -41,6 +41,10 @@ def choose(request: HttpRequest) -> HttpResponse:
     """Chooses the dairy that this session is about."""
     assert request.user.is_authenticated
     memberships = list(queries.memberships_of(request.user))
+    if request.session.get(BY_PIN_KEY):
+        # Four digits on the tablet of one dairy open no other one.
+        scope = getattr(request, "scope", None)
+        memberships = [one for one in memberships if scope is not None and one.premises_id == scope.premises.id]
     if request.method == "POST":
         chosen = next((one for one in memberships if str(one.id) == request.POST.get("membership")), None)
         if chosen is not None:
