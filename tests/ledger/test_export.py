@@ -1,9 +1,11 @@
 """Exported records, checked by the program that an inspector runs on a machine without this service."""
 
 import json
+import random
 import re
 import subprocess
 import sys
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -188,6 +190,37 @@ def test_a_broken_entry_is_named(check: Check, exported: Export, place: str, val
     code, said = check(exported)
     assert code == 2
     assert sentence in said
+
+
+def test_any_byte_that_says_something_else_is_found(exported: Export, tmp_path: Path) -> None:
+    """Every byte of the document in turn: what is still the same document holds, and nothing else does."""
+    written, path, luck = json.dumps(exported).encode(), tmp_path / "records.json", random.Random(9162)  # noqa: S311
+    held = 0
+    for place in luck.sample(range(len(written)), 400):
+        changed = bytearray(written)
+        changed[place] ^= 1 << luck.randrange(8)
+        path.write_bytes(bytes(changed))
+        if verify_records.main([str(path)]) == 0:
+            held += 1
+            same = json.loads(bytes(changed))
+            told = {key: value for key, value in same.items() if key in verify_records.DOCUMENT}
+            assert told == {key: exported[key] for key in told}  # type: ignore[literal-required]
+    assert held < 20
+
+
+def test_a_key_that_stands_twice_is_refused(check: Check, exported: Export) -> None:
+    written = json.dumps(exported)
+    code, said = check(written[:-1] + ', "entries": []}')
+    assert (code, "a key stands twice" in said) == (2, True)
+
+
+def test_an_archive_behind_a_document_is_not_checked_in_its_place(exported: Export, tmp_path: Path) -> None:
+    path = tmp_path / "records.json"
+    path.write_text(json.dumps(exported), encoding="utf-8")
+    with zipfile.ZipFile(path, "a") as appended:
+        appended.writestr("manifest.json", "{}")
+    assert zipfile.is_zipfile(path)
+    assert verify_records.main([str(path)]) == 2
 
 
 def test_a_missing_file_is_told_apart(check: Check, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -179,10 +179,27 @@ def fingerprint(root: str, size: int) -> str:
     return "-".join(letters[place : place + 4] for place in range(0, 16, 4)) + f"/{size}"
 
 
+def is_archive(path: Path) -> bool:
+    """By its first bytes: an archive behind something else would be checked, and the something else be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(4) == b"PK\x03\x04" and zipfile.is_zipfile(path)
+    except OSError:
+        return False
+
+
+def each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Of a key that stands twice, programs show one or the other. Errors: ValueError."""
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("a key stands twice in one object")
+    return found
+
+
 def read(path: Path) -> dict[str, Any]:
     """The document, with every field present and of its type. Errors: UnreadableError."""
     try:
-        document = json.loads(path.read_text(encoding="utf-8"))
+        document = json.loads(path.read_text(encoding="utf-8"), object_pairs_hook=each_key_once)
     except (OSError, UnicodeDecodeError) as error:
         raise UnreadableError(f"{path} cannot be read: {error}") from error
     except (ValueError, RecursionError) as error:
@@ -443,7 +460,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--earlier", type=Path, help="an older export, which this one must only have added to")
     options = parser.parse_args(arguments)
     try:
-        if zipfile.is_zipfile(options.document):
+        if is_archive(options.document):
             say_whole(*check_whole(options.document, options.key), options.fingerprint)
             return 0
         document = read(options.document)
@@ -458,6 +475,9 @@ def main(arguments: list[str] | None = None) -> int:
             raise MisfitError(f"The document's fingerprint is {found}, not {options.fingerprint}.")
     except UnreadableError as error:
         say(f"NOT CHECKED. {error}")
+        return 2
+    except UnicodeEncodeError:
+        say("NOT CHECKED. A text holds half of a character (a lone surrogate), which nothing that was sealed does.")
         return 2
     except MisfitError as error:
         say(f"DOES NOT HOLD. {error}")
