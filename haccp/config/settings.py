@@ -219,6 +219,9 @@ USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"
 
+# What keeps the clock of the service's computers right, such as “NTP, ptbtime1.ptb.de”: said beside the times it saved.
+TIME_SOURCE = env.str("TIME_SOURCE", "")
+
 # --- Files ---
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "haccp" / "static"]

@@ -1,10 +1,12 @@
 """Reads of the ledger: heads, proofs, and the entries about a subject."""
 
+import datetime as dt
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet, Window
+from django.db.models.functions import Lag
 
 from haccp.ledger import merkle
 from haccp.ledger.errors import LedgerError
@@ -15,6 +17,7 @@ from haccp.ledger.models import Entry, Log
 __all__ = ["Head", "Inclusion", "consistency", "entries_for", "fingerprint", "head", "inclusion", "nodes"]
 
 ROWS_PER_QUERY = 500
+CLOCK_STEP = dt.timedelta(minutes=1)  # less is what several hosts differ by, and what a service of time corrects
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +91,23 @@ def entries_for(subject: str, *, log_id: uuid.UUID | None = None) -> QuerySet[En
     """The entries about a subject, oldest first; in one log, or in any."""
     entries = Entry.objects.filter(subject=subject).order_by("log", "index")
     return entries if log_id is None else entries.filter(log_id=log_id)
+
+
+@dataclass(frozen=True, slots=True)
+class SetBack:
+    """An entry sealed at an earlier moment than the one before it: the service's clock was set back between them."""
+
+    index: int
+    before: dt.datetime
+    recorded_at: dt.datetime
+
+
+def set_back(log_id: uuid.UUID, *, by: dt.timedelta = CLOCK_STEP) -> list[SetBack]:
+    """Where a log's clock went back by more than so much, in order. The order of entries is that of sealing, whatever
+    the clock said, so that nothing is hidden by turning it."""
+    before = Window(Lag("recorded_at"), order_by="index")
+    found = Entry.objects.filter(log_id=log_id).annotate(before=before).filter(before__gt=F("recorded_at") + by)
+    return [SetBack(*row) for row in found.order_by("index").values_list("index", "before", "recorded_at")]
 
 
 def _refuse_beyond(log: Log, size: int) -> None:

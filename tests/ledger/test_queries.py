@@ -1,9 +1,12 @@
 """Heads, fingerprints and proofs as a log gives them."""
 
 import base64
+import datetime as dt
+from io import StringIO
 
 import pytest
-from django.db import connection
+from django.core.management import call_command
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from haccp.ledger import actions, merkle, queries
@@ -87,3 +90,20 @@ def test_a_fingerprint_is_the_beginning_of_the_root_and_the_size() -> None:
 def test_a_mistyped_fingerprint_is_told_apart(typed: str) -> None:
     with pytest.raises(LedgerError, match=r"is not a fingerprint\. Type it as it is printed"):
         read_fingerprint(typed)
+
+
+def test_a_clock_that_was_set_back_is_named_and_the_order_stays(log: Log, fill: Fill) -> None:
+    fill(2)
+    back, hour = NOON - dt.timedelta(hours=1), dt.timedelta(hours=1)
+    for minutes in (0.0, 5.0, 4.5, 70.0):  # half a minute is what the clocks of two hosts differ by
+        moment = back + dt.timedelta(minutes=minutes)
+        with transaction.atomic():
+            actions.seal(log_id=log.pk, kind="k", subject=f"s:{minutes}", body={}, actor="7 Ana Ruiz", at=moment)
+    assert queries.set_back(log.pk) == [queries.SetBack(2, NOON, NOON - hour)]
+
+    said = StringIO()
+    call_command("verify_ledger", "--no-rows", stdout=said)
+    assert "6 entries" in said.getvalue()
+    assert (
+        "between entry 1 and entry 2 the service’s clock was set back, from 2026-04-09 12:00:00 to" in said.getvalue()
+    )

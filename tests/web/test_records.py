@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -46,6 +47,12 @@ def test_a_record_shows_what_was_typed_and_what_it_means(dairy: Dairy, maker: Cl
     assert "typed: 51,8 °F" in page
     assert "Thermometer" in page
     assert "Revision 1 of the plan" in page
+
+
+def test_a_record_says_by_whose_clock_it_was_saved(maker: Client, saved: Record, settings: Any) -> None:
+    assert "by the service’s clock</span>" in page_of(maker.get(f"/records/{saved.id}/"))
+    settings.TIME_SOURCE = "NTP, time.weir.example"
+    assert "by the service’s clock (NTP, time.weir.example)" in page_of(maker.get(f"/records/{saved.id}/"))
 
 
 def test_a_record_names_its_entry_in_the_ledger(maker: Client, saved: Record) -> None:

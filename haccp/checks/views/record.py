@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -171,6 +172,7 @@ def record(request: ScopedRequest, record_id: UUID) -> HttpResponse:
         "picture": _picture(request, found),
         "just_saved": "saved" in request.GET,
         "can_record": request.scope.may(Right.RECORD),
+        "time_source": settings.TIME_SOURCE,
     }
     if context["just_saved"]:
         context["next_due"] = queries.next_in_round(request.scope.premises, place_id=found.place_id, now=timezone.now())

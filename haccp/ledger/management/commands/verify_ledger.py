@@ -11,6 +11,7 @@ from haccp.ledger import triggers
 from haccp.ledger.errors import LedgerError
 from haccp.ledger.head import Fingerprint, fingerprint, read_fingerprint
 from haccp.ledger.models import Log
+from haccp.ledger.queries import set_back
 from haccp.ledger.verification import verify_log
 
 
@@ -46,6 +47,12 @@ class Command(BaseCommand):
                 f"{report.log_key}: {report.entries} entries and {report.rows} rows hold."
                 f" Fingerprint {fingerprint(report.head)}"
             )
+            for step in set_back(log.pk):
+                self.stdout.write(
+                    f"{report.log_key}: between entry {step.index - 1} and entry {step.index} the service’s clock was"
+                    f" set back, from {step.before:%Y-%m-%d %H:%M:%S} to {step.recorded_at:%Y-%m-%d %H:%M:%S} UTC."
+                    " The order is that of sealing all the same."
+                )
 
 
 def _processes() -> int:
