@@ -31,6 +31,16 @@ def test_a_check_is_later_then_due_then_late_then_missed(clock: time_machine.Tra
     assert "Missed, and nobody has said why" in page_at(clock, maker, 120)
 
 
+def test_what_falls_due_on_another_day_says_so(
+    clock: time_machine.Traveller, dairy: Dairy, signed_in: Callable[[Scope], Client]
+) -> None:
+    clock.move_to(NOW.replace(hour=23, minute=0))
+    maker = signed_in(dairy.maker)
+    evening = page_at(clock, maker, 15 * 60 + 30)
+    assert "Due at <strong>Thu 5 Mar, 08:00</strong>, may be done from Thu 5 Mar, 07:00" in evening
+    assert "Due at <strong>08:00</strong>, may be done from 07:00" in page_at(clock, maker, 16 * 60)
+
+
 def test_a_due_check_shows_its_limit_target_and_last_value(dairy: Dairy, maker: Client) -> None:
     dairy.save("Room 1 temperature", "12.5", at=NOW - timedelta(hours=3), instrument_id=dairy.thermometer.id)
 

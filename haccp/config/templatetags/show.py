@@ -1,6 +1,6 @@
 """Template tags for quantities, times and rulings: in the premises' zone and the person's units."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django import template
@@ -21,6 +21,15 @@ register = template.Library()
 def clock(moment: datetime | None) -> str:
     """The local time of day, 07:05."""
     return timezone.localtime(moment).strftime("%H:%M") if moment else ""
+
+
+@register.filter
+def clock_on(moment: datetime | None, day: date) -> str:
+    """The local time of day, with its day where that is another than the page's: 07:05; Fri 27 Nov, 07:05."""
+    if moment is None:
+        return ""
+    local = timezone.localtime(moment)
+    return f"{local:%H:%M}" if local.date() == day else f"{local:%a} {local.day} {local:%b}, {local:%H:%M}"
 
 
 @register.filter
