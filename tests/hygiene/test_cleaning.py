@@ -9,17 +9,23 @@ from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+from django.template.loader import render_to_string
+from django.urls import reverse
 
 from batches.hygiene import actions as hygiene
 from batches.hygiene.cleanliness import cleanliness, cleanliness_of
 from batches.hygiene.models import Chemical, ChemicalLot, Method, UncleanUse
 from batches.making import actions as making
 from haccp.checks.daybook import day_book
+from haccp.checks.forms.entries import limits_shown
+from haccp.checks.queries import extra_to_do
 from haccp.deviations.models import Deviation
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
+from haccp.plan.models import CriticalLimit
 from haccp.premises.errors import ActionError, Conflict
 from tests.dairy import OPENED_AT, Dairy, open_dairy
+from tests.web.pages import signed_in
 
 pytestmark = pytest.mark.django_db
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -165,3 +171,24 @@ def test_what_is_refused_and_what_is_one_and_the_same(dairy: Dairy) -> None:
     hygiene.method_end(scope=dairy.owner, method_id=uuid4(), replaces_id=newer.id, now=now + 17 * HOUR)
     assert cleanliness_of(dairy.owner.premises, now + 18 * HOUR) == []
     assert verify_log(Log.objects.get(pk=dairy.owner.log_id)).holds
+
+
+def test_who_writes_a_method_reads_the_published_conditions_with_their_sources(dairy: Dairy) -> None:
+    """FDA Food Code 4-501.114 and 4-703.11 (read at second hand): 100 mg/L at 13 °C for 10 s; 40 CFR 180.940(a)."""
+    page = signed_in(dairy.owner).get(reverse("hygiene:method_add", args=[dairy.vat.pk])).content.decode()
+    assert "Your law names no numbers; these are of the United States" in page  # the dairy is in the EU
+    conditions = page.split("Published conditions of sanitising")[1].split("</details>")[0]
+    assert "Chlorine 100 mg/L at 13 °C for 10 s" in conditions
+    assert "FDA Food Code, 4-501.114, 4-703.11 (at second hand)" in conditions
+    assert "40 CFR 180.940, 180.940(a)" in conditions
+    assert "(from memory)" in conditions  # peracetic acid, hot water
+
+
+def test_a_check_names_what_its_limit_rests_on_where_it_is_done(dairy: Dairy) -> None:
+    limit = CriticalLimit(
+        statement="Chlorine at least 100 mg/L", source_document="FDA Food Code 2022", source_clause="4-501.114"
+    )
+    todo = extra_to_do(dairy.owner.premises, dairy.check("Vat 1 cleaned").pk, None)
+    shown = limits_shown([limit], dairy.maker.user)
+    about = render_to_string("partials/check_about.html", {"todo": todo, "limits": shown})
+    assert "FDA Food Code 2022, 4-501.114" in about
