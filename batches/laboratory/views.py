@@ -12,7 +12,7 @@ from batches.laboratory import actions, pictures, queries
 from batches.laboratory.criteria import criteria_for, plan_words
 from batches.laboratory.forms import ResultForm, SampleForm
 from batches.laboratory.models import SampleTest, newest
-from haccp.lots.models import Lot
+from haccp.lots.models import Hold, Lot
 from haccp.plan.library_store import library_ready
 from haccp.plan.queries import revision_in_force
 from haccp.premises.errors import ActionError
@@ -143,7 +143,8 @@ def result(request: ScopedRequest, test_id: UUID) -> HttpResponse:
         else:
             said = f"{test.parameter}: saved."
             if saved.deviation is not None:
-                said += f" {saved.deviation.reference} is open, and what it implicates is on hold."
+                held = Hold.objects.filter(cause=saved.deviation.hold_cause).exists()
+                said += f" {saved.deviation.reference} is open{', and what it implicates is on hold' if held else ''}."
             messages.success(request, said)
             return redirect("laboratory:sample", test.sample_id)
     context: dict[str, object] = {

@@ -1,21 +1,29 @@
 """Which days do not count as working days at a dairy, and which the public holidays of a country are."""
 
 from datetime import date
+from typing import Any
 
 import holidays
+from django.utils.translation import gettext_lazy as _
 
 from haccp.checks.models import FreeDay
 from haccp.premises.models import Premises
 
 J = Premises.Jurisdiction
-# ISO 3166-1 codes of where a jurisdiction's dairies are.
-_OF_JURISDICTION: dict[str, tuple[str, ...]] = {
-    J.EU: ("AT", "BE", "BG", "HR", "CY", "CZ", "DK", "EE", "FI", "FR", "DE", "GR", "HU", "IE", "IT", "LV", "LT", "LU",
-           "MT", "NL", "PL", "PT", "RO", "SK", "SI", "ES", "SE"),
-    J.UK: ("GB",),
-    J.US: ("US",),
-    J.AU: ("AU", "NZ"),
-    J.CA: ("CA",),
+# ISO 3166-1 codes and English names of where a jurisdiction's dairies are.
+_OF_JURISDICTION: dict[str, dict[str, Any]] = {
+    J.EU: {
+        "AT": _("Austria"), "BE": _("Belgium"), "BG": _("Bulgaria"), "HR": _("Croatia"), "CY": _("Cyprus"),
+        "CZ": _("Czechia"), "DK": _("Denmark"), "EE": _("Estonia"), "FI": _("Finland"), "FR": _("France"),
+        "DE": _("Germany"), "GR": _("Greece"), "HU": _("Hungary"), "IE": _("Ireland"), "IT": _("Italy"),
+        "LV": _("Latvia"), "LT": _("Lithuania"), "LU": _("Luxembourg"), "MT": _("Malta"), "NL": _("Netherlands"),
+        "PL": _("Poland"), "PT": _("Portugal"), "RO": _("Romania"), "SK": _("Slovakia"), "SI": _("Slovenia"),
+        "ES": _("Spain"), "SE": _("Sweden"),
+    },
+    J.UK: {"GB": _("United Kingdom")},
+    J.US: {"US": _("United States")},
+    J.AU: {"AU": _("Australia"), "NZ": _("New Zealand")},
+    J.CA: {"CA": _("Canada")},
 }  # fmt: skip
 ENGLISH = ("en_US", "en_GB", "en")
 
@@ -34,8 +42,9 @@ def free_days_listed(premises: Premises, *, since: date | None = None) -> list[F
     return sorted((row for row in last.values() if row.is_free), key=lambda row: row.day)
 
 
-def countries_for(premises: Premises) -> tuple[str, ...]:
-    return _OF_JURISDICTION.get(premises.jurisdiction, ())
+def countries_for(premises: Premises) -> dict[str, Any]:
+    """Code -> name."""
+    return _OF_JURISDICTION.get(premises.jurisdiction, {})
 
 
 def regions_of(country: str) -> tuple[str, ...]:

@@ -40,7 +40,7 @@ class LookUpForm(forms.Form):
         }
         super().__init__(given)
         for name, choices in (
-            ("country", [(one, one) for one in countries]),
+            ("country", list(countries.items())),
             ("region", [("", _("all of it")), *((one, one) for one in regions_of(asked))]),
             ("year", [(one, str(one)) for one in years]),
         ):
