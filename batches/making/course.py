@@ -3,7 +3,7 @@ may be recorded at any time; the order only says which is offered first."""
 
 from collections.abc import Collection
 
-from batches.making.models import StageKind
+from batches.making.models import StageKind, StageReading
 from haccp.lots.kinds import EventKind
 
 USUAL_ORDER = (
@@ -26,6 +26,9 @@ EVENTS = {
     StageKind.PRESS: EventKind.PRESSED,
     StageKind.SALT: EventKind.SALTED,
 }
+
+# There is one pH and one acidity of a vat at a moment; a temperature is the milk's, the curd's or the room's
+ONE_AT_A_TIME = (StageReading.What.PH, StageReading.What.ACIDITY)
 
 
 def next_events(recorded: Collection[str]) -> tuple[EventKind, ...]:

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from batches.making.models import StageReading
+from batches.making.course import EVENTS, ONE_AT_A_TIME
+from batches.making.models import StageKind, StageReading
 from haccp.calibration.queries import doubted
 from haccp.calibration.resting import Resting
 from haccp.premises.models import Instrument
@@ -22,7 +23,11 @@ def readings_read_with(instrument: Instrument, since: datetime | None, until: da
     for one in found:
         lot = one.mark.make.lot
         words = f"{one.get_what_display()} {one.typed_text} {one.typed_unit}".strip()
-        yield Resting(one.pk, f"{words} of {lot.code}, {one.mark.stage}", one.quantity, one.mark.at, lot=lot)
+        begins = EVENTS.get(StageKind(one.mark.stage.kind))
+        since = None if one.what in ONE_AT_A_TIME else (begins,) if begins else ()
+        yield Resting(
+            one.pk, f"{words} of {lot.code}, {one.mark.stage}", one.quantity, one.mark.at, lot=lot, since=since
+        )
 
 
 def say_doubts(readings: Iterable[StageReading]) -> None:

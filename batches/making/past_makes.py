@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef
 
+from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, RulingRow
 from haccp.lots.models import Hold, Lot, LotEvent
 from haccp.science.acidity import AcidityBand, band_of
@@ -17,7 +18,8 @@ LATEST = 30  # makes that are looked at
 def band_for(lot: Lot, quantity: str, from_event: str) -> AcidityBand | None:
     """Of the product's makes before this one that no limit by elapsed time spoke against and nothing holds.
 
-    Values in SI, time in s since the event. None with fewer than three of them. Three queries.
+    Values in SI, time in s since the event. What was read with an instrument that is in doubt is left out. None with
+    fewer than three of them. Four queries.
     """
     bad = RulingRow.objects.filter(
         record__lot=OuterRef("pk"),
@@ -44,7 +46,11 @@ def band_for(lot: Lot, quantity: str, from_event: str) -> AcidityBand | None:
         measure__quantity=quantity,
         value_si__isnull=False,
     ).order_by("record__observed_at")
-    for lot_id, at, value in readings.values_list("record__lot_id", "record__observed_at", "value_si"):
+    rows = list(readings.values_list("record_id", "record__lot_id", "record__observed_at", "value_si"))
+    doubts = doubtful({record_id for record_id, *_ in rows})
+    for record_id, lot_id, at, value in rows:
+        if record_id in doubts:
+            continue
         elapsed = (at - began[lot_id]).total_seconds()
         if value is not None and elapsed >= 0 and (not curves[lot_id] or elapsed > curves[lot_id][-1][0]):
             curves[lot_id].append((elapsed, float(value or 0.0)))

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from batches.making.past_makes import band_for
 from batches.making.sheet import Sheet
+from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, Record
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
@@ -213,8 +214,14 @@ def _samples(
     origin: datetime,
 ) -> list[_Sample]:
     """Readings of the plan's checks and of the make sheet, in order of time."""
+    doubts = doubtful({record.pk for record in records})
     found = [
-        _Sample(record.observed_at, reading.value_si or 0.0, record, record.instrument_unfit)
+        _Sample(
+            record.observed_at,
+            reading.value_si or 0.0,
+            record,
+            record.instrument_unfit or doubts.get(record.pk, ""),
+        )
         for record in records
         for reading in record.readings.all()
         if _belongs(record, reading, quantity, limits) and record.observed_at >= origin

@@ -1,7 +1,6 @@
 """Under which control point a reading is disposed of that no check of the plan asked for."""
 
 from datetime import datetime
-from uuid import UUID
 
 from haccp.calibration.resting import Resting
 from haccp.lots.models import Lot
@@ -22,23 +21,28 @@ class FittingPoints:
             approved = PlanRevision.objects.for_premises(premises).filter(approval__isnull=False)
             revision = approved.order_by("-effective_from").first()
         checks = Check.objects.filter(revision=revision).select_related("control_point").prefetch_related("measures")
-        # (quantity, subject, place, point), the critical ones first
-        self._asked: list[tuple[str, str, UUID | None, ControlPoint]] = [
-            (measure.quantity, check.subject, check.place_id, check.control_point)
-            for check in sorted(checks, key=lambda one: (not one.control_point.is_critical, one.control_point.code))
-            for measure in check.measures.all()
-            if measure.quantity
+        in_order = sorted(checks, key=lambda one: (not one.control_point.is_critical, one.control_point.code))
+        self._asked = [
+            (measure.quantity, check) for check in in_order for measure in check.measures.all() if measure.quantity
         ]
         self._points = list(ControlPoint.objects.filter(revision=revision).order_by("code"))
 
     def of(self, one: Resting) -> ControlPoint | None:
-        """The one that asks for the same quantity of the same thing; else of anything; else the programme of
-        calibration; else the first. None without any plan."""
-        same = [asked for asked in self._asked if asked[0] == one.quantity]
-        subject = SUBJECT_OF_KIND.get(Lot.Kind(one.lot.kind)) if one.lot is not None else Check.Subject.PLACE
-        place = one.place.pk if one.place is not None and one.lot is None else None
-        fits = [asked for asked in same if asked[1] == subject and (place is None or asked[2] == place)]
-        if fits or same:
-            return (fits or same)[0][3]
+        """The one that asks for the same, the critical ones first: the same quantity of the same thing, from the same
+        event or at the same place. Else one that asks for that quantity of anything, unless the reading says from
+        which events it counts: then no check asked for it, and it falls to the programme of calibration. Else the
+        first. None without any plan."""
+        same = [check for quantity, check in self._asked if quantity == one.quantity]
+        fits = [check for check in same if _asks_for(check, one)]
         programme = [point for point in self._points if point.programme == CALIBRATION]
-        return next(iter([*programme, *self._points]), None)
+        anything = [check.control_point for check in same]
+        otherwise = [*anything, *programme] if one.since is None else [*programme, *anything]
+        return next(iter([*(check.control_point for check in fits), *otherwise, *self._points]), None)
+
+
+def _asks_for(check: Check, one: Resting) -> bool:
+    if one.lot is None:
+        return check.subject == Check.Subject.PLACE and one.place is not None and check.place_id == one.place.pk
+    if check.subject != SUBJECT_OF_KIND.get(Lot.Kind(one.lot.kind)):
+        return False
+    return one.since is None or check.cadence.get("event") in one.since

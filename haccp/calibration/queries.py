@@ -1,7 +1,7 @@
 """Reads about calibrations: the instruments and how they stand, and which records are in doubt."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
@@ -146,6 +146,17 @@ def standing_doubts(record_ids: Iterable[UUID]) -> Mapping[UUID, Doubt]:
     """Record -> the newest doubt of it that nobody has disposed of. One query and one for the rulings."""
     found = _with_rulings(Doubt.objects.filter(record__in=list(record_ids), deviation__closure__isnull=True))
     return {doubt.record_id: doubt for doubt in found.order_by("calibration__performed_at")}
+
+
+def doubtful_records(record_ids: Collection[UUID], as_of: datetime | None) -> Mapping[UUID, str]:
+    """Record -> why it is in doubt, as it stood at a moment (None: today); registered in haccp.checks.doubts."""
+    found = Doubt.objects.filter(record__in=record_ids)
+    if as_of is None:
+        found = found.filter(deviation__closure__isnull=True)
+    else:
+        undecided = Q(deviation__closure__isnull=True) | Q(deviation__closure__closed_at__gt=as_of)
+        found = found.filter(undecided, calibration__recorded_at__lte=as_of)
+    return dict(found.order_by("calibration__performed_at").values_list("record", "reason"))
 
 
 def doubts_about(lots: Iterable[Lot]) -> Mapping[UUID, list[Doubt]]:

@@ -16,7 +16,8 @@ from haccp.premises.models import Instrument, Place
 class Resting:
     """about: the row that holds the reading. words: what was read, a part of a sentence. quantity: as in science.units.
 
-    read_at: of a recording its end. lot or place: what the reading was of.
+    read_at: of a recording its end. lot or place: what the reading was of. since: only a check that counts from one of
+    these events of the lot asks for the same (a temperature is the milk's, the curd's or the brine's); None: any does.
     """
 
     about: UUID
@@ -25,6 +26,7 @@ class Resting:
     read_at: datetime
     lot: Lot | None = None
     place: Place | None = None
+    since: tuple[str, ...] | None = None
 
 
 # (instrument, after or None for ever, up to) -> what rests on it, in a constant number of queries.

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, Record
 from haccp.plan.models import Check, CriticalLimit, Measure, Product
 from haccp.plan.queries import revision_in_force
@@ -47,9 +48,11 @@ def products_of(premises: Premises, measure: Measure) -> list[Product]:
 
 
 def values_of(premises: Premises, measure: Measure, product: Product | None, until: datetime) -> list[Value]:
-    """The newest values, oldest first, in every revision of the plan; of a lot that was read often the last. One query.
+    """The newest values, oldest first, in every revision of the plan; of a lot that was read often the last. In two
+    queries.
 
-    Readings of instruments that could not be relied on are left out: a chart is of the process, not of them.
+    Readings of instruments that could not be relied on, or were found out since, are left out: a chart is of the
+    process, not of them.
     """
     check = measure.check_made
     found = Reading.objects.filter(
@@ -65,10 +68,14 @@ def values_of(premises: Premises, measure: Measure, product: Product | None, unt
     )
     if product is not None:
         found = found.filter(record__lot__product=product)
-    rows = found.select_related("record__lot", "record__check_done").order_by("-record__observed_at", "-pk")
+    newest = found.select_related("record__lot", "record__check_done").order_by("-record__observed_at", "-pk")
+    rows = list(newest[: 4 * MOST])
+    doubts = doubtful({row.record_id for row in rows})
     values: list[Value] = []
     seen = set()
-    for row in rows[: 4 * MOST]:
+    for row in rows:
+        if row.record_id in doubts:
+            continue
         if row.record.lot_id is not None:
             if row.record.lot_id in seen:
                 continue

@@ -7,6 +7,7 @@ from datetime import datetime
 from uuid import UUID
 
 from haccp.checks import trace_store
+from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, Record, TraceFile
 from haccp.checks.reliability import fitness
 from haccp.lots.models import Lot
@@ -260,10 +261,13 @@ def _earlier(case: Case, limit: CriticalLimit) -> list[ScienceReading]:
     )
     if case.amends is not None:
         found = found.exclude(record=case.amends)
-    return [_past_reading(reading) for reading in found]
+    readings = list(found)
+    doubts = doubtful({reading.record_id for reading in readings}, case.as_of)
+    return [_past_reading(reading, doubts.get(reading.record_id)) for reading in readings]
 
 
-def _past_reading(reading: Reading) -> ScienceReading:
+def _past_reading(reading: Reading, doubt: str | None) -> ScienceReading:
+    """doubt: why its instrument counts no more, found out after it was saved."""
     record = reading.record
     rests_on_it = reading.measure in read_with(record.instrument, record.check_done.measures.all())
     return ScienceReading(
@@ -271,5 +275,5 @@ def _past_reading(reading: Reading) -> ScienceReading:
         value=reading.value_si,
         label=reading.measure.label,
         expanded_uncertainty=record.expanded_uncertainty if rests_on_it else 0.0,
-        unfit=(record.instrument_unfit or None) if rests_on_it else None,
+        unfit=(record.instrument_unfit or doubt) if rests_on_it else None,
     )

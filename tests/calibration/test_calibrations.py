@@ -19,9 +19,11 @@ from batches.release.gate import gate_of
 from batches.ripening import actions as ripening
 from batches.ripening.ageing_clock import clock_of
 from haccp.calibration import actions
+from haccp.calibration.fitting_points import FittingPoints
 from haccp.calibration.measuring import PointTyped as Point
 from haccp.calibration.models import Calibration, Doubt, DoubtedReading
 from haccp.calibration.queries import doubts_about, standing_doubts
+from haccp.calibration.resting import Resting
 from haccp.checks.judging import judge_again
 from haccp.checks.models import Record, RulingRow
 from haccp.deviations.models import Closure, Deviation
@@ -33,6 +35,9 @@ from haccp.plan.document.parts import CriticalLimit, Measure
 from haccp.plan.rows import read_plan
 from haccp.premises.errors import ActionError, Conflict
 from haccp.premises.models import Instrument
+from haccp.reports.gather.acidity_curves import acidity_curves
+from haccp.reports.gather.period import period_for
+from haccp.reports.gather.scope import scope_of
 from haccp.science.ruling import Ruling
 from tests.dairy import HOUR, PASSWORD, Dairy, open_dairy
 from tests.web.pages import reader, signed_in, stranger
@@ -397,3 +402,66 @@ def test_what_was_read_besides_the_checks_is_in_doubt_too_until_it_is_disposed_o
         Closure.objects.create(deviation=deviation, signature=signature, closed_by=dairy.owner.user, closed_at=NOW)
     assert not any("found out" in point.words for point in gate_of(dairy.owner, make.lot, NOW).unproven)
     assert not findings_of(milk)[0].unfit
+
+
+def test_a_reading_found_out_later_reaches_no_acidity(dairy: Dairy) -> None:
+    """It was met by this reading alone; the next one is judged without it, as is the curve and the paper."""
+    make = dairy.start_make(at=NOW - 6 * HOUR)
+    dairy.event(make, "starter_added", at=NOW - 6 * HOUR)
+
+    def read(hours: float, value: str) -> Record:
+        return dairy.save(
+            "pH of the curd", value, at=NOW - hours * HOUR, lot_id=make.lot_id, instrument_id=probe
+        ).record
+
+    probe = dairy.ph_meter.pk
+    first = read(4, "5.20")
+    assert first.rulings.get().ruling == "met"
+    alone = read(3.5, "5.55")  # still leans on the first, which nobody doubts yet
+    assert alone.rulings.get().ruling == "met"
+    calibrate(
+        dairy, dairy.ph_meter, "buffers", Point(true="7.00", found="0", left="0"),
+        Point(true="4.00", found="150", left="177"), buffer_temperature="25", valid_until=date(2026, 3, 21),
+        performed_at=NOW - 3 * HOUR, now=NOW - 3 * HOUR,
+    )  # fmt: skip
+    later = read(2, "5.60")
+    assert later.rulings.get().ruling == "awaited"
+    # Judged again, each says what it said: by what was known then
+    for record in (first, alone, later):
+        assert [one.ruling.value for _limit, one in judge_again(record)] == [record.rulings.get().ruling]
+
+    page = signed_in(dairy.helper).get(reverse("making:batch", args=[make.pk])).content.decode()
+    described = page[page.index("pH since starter added: ") :]
+    assert described.startswith("pH since starter added: pH 5.60 after 4 h. Limits")
+    yesterday, today = NOW.date() - DAY, NOW.date()
+    asked = period_for(dairy.owner.premises, yesterday, today, asked_by=dairy.owner.user, asked_at=NOW, site="")
+    [curve] = acidity_curves(scope_of(asked))
+    assert [value for _at, value in curve.points] == [5.60]
+    assert [shown for _at, shown in curve.left_out] == ["pH 5.20", "pH 5.55"]
+
+
+def test_what_no_check_asks_for_falls_to_the_programme_of_calibration(dairy: Dairy) -> None:
+    """The milk's temperature when it is warmed is no heat treatment; its pH is that of the batch."""
+    premises = dairy.owner.premises
+    draft = plan.revision_copy(scope=dairy.owner, change_summary="Instruments too.", at=NOW - 10 * DAY)
+    programme = plan.ControlPointDraft(
+        code="PRP 9", name="Instruments", kind="prerequisite", programme="calibration", corrective_action="Calibrate.",
+        limits=[], checks=[],
+    )  # fmt: skip
+    plan.control_point_add(scope=dairy.owner, revision=draft, draft=programme)
+    plan.revision_approve(
+        scope=dairy.owner, revision=draft, effective_from=NOW - 9 * DAY, password=PASSWORD, at=NOW - 9 * DAY
+    )
+    lot = dairy.start_make(at=NOW - DAY).lot
+    points = FittingPoints(premises, NOW)
+
+    def code(quantity: str, **of: object) -> str:
+        found = points.of(Resting(uuid4(), "it", quantity, NOW, **of))
+        assert found is not None
+        return found.code
+
+    assert code("temperature", lot=lot, since=()) == "PRP 9"
+    assert code("temperature", lot=lot, since=("make_started",)) == "CCP 1"
+    assert code("ph", lot=lot) == "CCP 2"
+    assert code("temperature", place=dairy.room) == "CCP 3"
+    assert code("mass", lot=lot) == "PRP 9"

@@ -6,7 +6,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from batches.making.course import EVENTS
+from batches.making.course import EVENTS, ONE_AT_A_TIME
 from batches.making.models import StageKind, StageMark, StageReading
 from haccp.checks.actions import EntryTyped, Saved, record_amend, record_save
 from haccp.checks.judging import applies
@@ -15,9 +15,6 @@ from haccp.lots.queries import first_events, revision_ids_of
 from haccp.plan.models import Check, Measure
 from haccp.premises.errors import ActionError
 from haccp.premises.scope import Scope
-
-# There is one pH and one acidity of a vat at a moment; a temperature is the milk's, the curd's or the room's
-ONE_AT_A_TIME = (StageReading.What.PH, StageReading.What.ACIDITY)
 
 
 def serve_checks(scope: Scope, mark: StageMark, readings: Sequence[StageReading], now: datetime) -> list[Saved]:

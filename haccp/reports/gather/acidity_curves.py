@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
+from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, RulingRow
 from haccp.lots.kinds import EventKind
 from haccp.lots.models import Lot, LotEvent
@@ -14,7 +15,7 @@ from haccp.plan.models import CriticalLimit
 from haccp.reports.gather.scope import PackScope, in_groups
 from haccp.science.evaluators import elapsed
 from haccp.science.limit import Comparator
-from haccp.science.units import from_si, quantity_of
+from haccp.science.units import from_si, quantity_of, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,8 @@ class CurveLimit:
 
 @dataclass(frozen=True, slots=True)
 class AcidityCurve:
-    """points: (observed, value in unit), oldest first. rulings: (ruling, reason) of the last reading, by limit."""
+    """points: (observed, value in unit), oldest first; left_out: (observed, value as shown) of instruments that could
+    not be relied on, or were found out since. rulings: (ruling, reason) of the last reading, by limit."""
 
     lot: str
     product: str
@@ -36,6 +38,7 @@ class AcidityCurve:
     since: str
     since_at: datetime
     points: tuple[tuple[datetime, float], ...]
+    left_out: tuple[tuple[datetime, str], ...]
     limits: tuple[CurveLimit, ...]
     events: tuple[tuple[datetime, str], ...]
     rulings: tuple[tuple[str, str], ...]
@@ -58,6 +61,7 @@ class _Point(NamedTuple):
     quantity: str
     at: datetime
     value_si: float
+    counts: bool
 
 
 def acidity_curves(scope: PackScope) -> tuple[AcidityCurve, ...]:
@@ -95,11 +99,12 @@ def _points(record_ids: Sequence[UUID]) -> dict[UUID, list[_Point]]:
     found: dict[UUID, list[_Point]] = defaultdict(list)
     for group in in_groups(record_ids):
         readings = Reading.objects.filter(record__in=group, value_si__isnull=False)
-        for record_id, quantity, at, value in readings.values_list(
-            "record_id", "measure__quantity", "record__observed_at", "value_si"
+        doubts = doubtful(group)
+        for record_id, quantity, at, value, unfit in readings.values_list(
+            "record_id", "measure__quantity", "record__observed_at", "value_si", "record__instrument_unfit"
         ):
             if value is not None:
-                found[record_id].append(_Point(quantity, at, value))
+                found[record_id].append(_Point(quantity, at, value, not unfit and record_id not in doubts))
     return found
 
 
@@ -136,7 +141,7 @@ def _curve(
     unit = limits[0].unit
     last = {row.limit_id: row for row in rows}
     records = dict.fromkeys(row.record_id for row in rows)
-    mine = [one for record_id in records for one in points.get(record_id, ()) if one.quantity == quantity]
+    mine = sorted(one for record_id in records for one in points.get(record_id, ()) if one.quantity == quantity)
     return AcidityCurve(
         lot=lot[0],
         product=lot[1],
@@ -144,7 +149,8 @@ def _curve(
         unit=unit or quantity_of(quantity).si_unit,
         since=str(EventKind(from_event).label) if from_event in EventKind.values else from_event,
         since_at=since_at,
-        points=tuple(sorted((one.at, from_si(quantity, one.value_si, unit)) for one in mine)),
+        points=tuple((one.at, from_si(quantity, one.value_si, unit)) for one in mine if one.counts),
+        left_out=tuple((one.at, show(quantity, one.value_si, unit)) for one in mine if not one.counts),
         limits=tuple(one for limit in limits for one in _limits(limit)),
         events=tuple((event.occurred_at, _words(event.kind)) for event in events if event.occurred_at > since_at),
         rulings=tuple((row.ruling, row.reason) for row in last.values()),

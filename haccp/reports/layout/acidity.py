@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from django.utils.translation import gettext
 from reportlab.platypus import KeepTogether, Spacer
 from reportlab.platypus.flowables import Flowable
 
@@ -40,6 +41,10 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
     for ruling, reason in curve.rulings:
         shown = RULING_WORDS[ruling]
         yield words(f"{shown.sign} {shown.word}. {reason}", SMALL)
+    if curve.left_out:
+        readings = ", ".join(f"{sheet.time.clock(at)} {value}" for at, value in curve.left_out)
+        left_out = gettext("Not drawn, as the instrument cannot be relied on: %(readings)s.")
+        yield words(left_out % {"readings": readings}, SMALL)
     shown_until = max(
         [(at - curve.since_at).total_seconds() for at, _ in curve.points] + [one.elapsed_s for one in curve.limits]
     )
