@@ -27,7 +27,7 @@ def _as_typed(help_text: str = "") -> serializers.CharField:
 class ThermometerShape(serializers.ModelSerializer[ThermometerReading]):
     class Meta:
         model = ThermometerReading
-        fields = ("at", "indicating_c", "air_space_c")
+        fields = ("at", "indicating_c", "air_space_c", "typed")
 
 
 class DiversionShape(serializers.ModelSerializer[FlowDiversion]):
@@ -43,8 +43,9 @@ class HeatSheetShape(serializers.ModelSerializer[HeatSheet]):
     class Meta:
         model = HeatSheet
         fields: ClassVar = (
-            "id", "record", "process", "fat_percent", "sweetened", "cut_in_c", "cut_out_c", "holding_tube_s", "note",
-            "recorded_at", "thermometers", "diversions",
+            "id", "record", "process", "fat_percent", "sweetened", "cut_in_c", "cut_out_c", "holding_tube_s", "typed",
+            "thermometer", "thermometer_unfit", "air_thermometer", "air_thermometer_unfit", "note", "recorded_at",
+            "thermometers", "diversions",
         )  # fmt: skip
 
 
@@ -105,6 +106,8 @@ class HeatSheetNewShape(serializers.Serializer[Any]):
     diversions = DiversionNewShape(many=True, default=[])
     cut_in = _as_typed()
     cut_out = _as_typed()
+    thermometer = serializers.UUIDField(allow_null=True, default=None, help_text="The indicating one: an instrument")
+    air_thermometer = serializers.UUIDField(allow_null=True, default=None, help_text="That of the air space")
     tube_s = _as_typed("Hold of the fastest particle in the tube, s")
     note = serializers.CharField(max_length=5000, allow_blank=True, default="")
 
@@ -153,6 +156,8 @@ class HeatTreatment(APIView):
             record_id=record.pk,
             sheet_id=sent.pop("id"),
             thermometers=[ThermometerTyped(n, **one) for n, one in enumerate(sent.pop("thermometers"), start=1)],
+            thermometer_id=sent.pop("thermometer"),
+            air_thermometer_id=sent.pop("air_thermometer"),
             diversions=[DiversionTyped(n, **one) for n, one in enumerate(sent.pop("diversions"), start=1)],
             **sent,
         )

@@ -11,3 +11,4 @@ class MakingConfig(AppConfig):
 
         sealing.register()
         resting.register(in_doubt.STAGE, in_doubt.readings_read_with)
+        resting.register(in_doubt.BESIDE_RECORDER, in_doubt.thermometers_read_with)

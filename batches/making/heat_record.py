@@ -9,7 +9,7 @@ import numpy as np
 
 from batches.intake.models import MilkLot
 from batches.making.models import FlowDiversion, HeatSheet, Make, PhosphataseResult
-from haccp.calibration.queries import standing_doubts
+from haccp.calibration.queries import doubted, standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record
 from haccp.plan.models import MilkSpecies
@@ -60,7 +60,8 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class HeatRecord:
-    """legal: best first, empty with the reason in no_law. best: the pair that says most for it."""
+    """legal: best first, empty with the reason in no_law. best: the pair that says most for it. thermometers_unfit:
+    why what was read beside the recorder does not count, as it stood then or was found out later."""
 
     record: Record
     sheet: HeatSheet | None
@@ -71,6 +72,7 @@ class HeatRecord:
     compared: tuple[Compared, ...]
     diversions: tuple[FlowDiversion, ...]
     unproven: tuple[tuple[datetime, datetime, str], ...]
+    thermometers_unfit: tuple[str, ...] = ()
 
     @property
     def best(self) -> Legal | None:
@@ -88,7 +90,8 @@ def heat_record(premises: Premises, record: Record, sheet: HeatSheet | None) -> 
         return HeatRecord(record, sheet, None, (), no_law, None, (), (), ())
     diversions = tuple(sheet.diversions.all()) if sheet else ()
     compared = tuple(_compared(trace, product[0], sheet)) if sheet else ()
-    legal, no_law = _legal(premises, record, sheet, trace, product, air, compared, diversions)
+    unfit = _thermometers_unfit(sheet) if sheet else ()
+    legal, no_law = _legal(premises, record, sheet, trace, product, air, () if unfit else compared, diversions)
     threshold_c, hold_s = (legal[0].pair.lowest_c, legal[0].pair.hold_s) if legal else _plan_limit(record)
     uncertainty = record.expanded_uncertainty
     course = course_of(trace, product, threshold_c, hold_s=hold_s, expanded_uncertainty_c=uncertainty, air_space=air)
@@ -103,6 +106,7 @@ def heat_record(premises: Premises, record: Record, sheet: HeatSheet | None) -> 
         ),
         compared=compared,
         diversions=diversions,
+        thermometers_unfit=unfit,
         unproven=tuple((trace.at(span.start_s), trace.at(span.end_s), span.sentence) for span in course.unproven),
     )
 
@@ -151,6 +155,14 @@ def _unfit(record: Record) -> str | None:
         return record.instrument_unfit
     doubt = standing_doubts([record.pk]).get(record.pk)
     return doubt.reason if doubt is not None else None
+
+
+def _thermometers_unfit(sheet: HeatSheet) -> tuple[str, ...]:
+    reasons = [sheet.thermometer_unfit, sheet.air_thermometer_unfit]
+    doubt = doubted([sheet.pk]).get(sheet.pk)
+    if doubt is not None:
+        reasons.append(doubt.reason)
+    return tuple(filter(None, reasons))
 
 
 def _held(pair: LegalPair, record: Record, trace: Trace, air_space_above_c: float | None) -> Legal:

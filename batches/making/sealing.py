@@ -111,8 +111,11 @@ def heat_body(sheet: HeatSheet) -> Body:
         "sweetened": sheet.sweetened,
         "valve": [sheet.cut_in_c, sheet.cut_out_c],
         "tube_s": sheet.holding_tube_s,
+        "typed": sheet.typed,
+        "thermometer": [sheet.thermometer_id, sheet.thermometer_unfit],
+        "air_thermometer": [sheet.air_thermometer_id, sheet.air_thermometer_unfit],
         "thermometers": [
-            [one.at, one.indicating_c, one.air_space_c] for one in sheet.thermometers.order_by("at", "pk")
+            [one.at, one.indicating_c, one.air_space_c, one.typed] for one in sheet.thermometers.order_by("at", "pk")
         ],
         "diversions": [[one.began_at, one.ended_at] for one in sheet.diversions.order_by("began_at", "pk")],
         "note": sheet.note,

@@ -47,7 +47,10 @@ class CareNewShape(serializers.Serializer[Any]):
 class WeighingShape(serializers.ModelSerializer[Weighing]):
     class Meta:
         model = Weighing
-        fields = ("id", "lot", "pieces", "mass_kg", "typed_mass", "typed_unit", "weighed_at", "recorded_at")
+        fields: ClassVar = (
+            "id", "lot", "pieces", "mass_kg", "typed_mass", "typed_unit", "instrument", "instrument_unfit",
+            "weighed_at", "recorded_at",
+        )  # fmt: skip
 
 
 class WeighingNewShape(serializers.Serializer[Any]):
@@ -56,6 +59,7 @@ class WeighingNewShape(serializers.Serializer[Any]):
     pieces = serializers.IntegerField(min_value=1, default=1)
     mass = serializers.CharField(max_length=40)
     unit = serializers.CharField(max_length=8, default="kg")
+    instrument = serializers.UUIDField(allow_null=True, default=None, help_text="The scale")
     weighed_at = Moment()
 
 
@@ -142,6 +146,7 @@ class Weighings(APIView):
             unit=sent["unit"],
             weighed_at=sent["weighed_at"],
             pieces=sent["pieces"],
+            instrument_id=sent["instrument"],
         )
         return Response(WeighingShape(weighing).data, status=201)
 

@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from batches.ripening.models import CareKind, RoomLog
-from batches.ripening.queries import rooms_of
+from batches.ripening.queries import rooms_of, usual_scale
 from haccp.plan.models import Product
 from haccp.premises.form_fields import typed_number
 from haccp.premises.local_time import LocalTimeField, begins_now
@@ -68,6 +68,9 @@ class WeighForm(forms.Form):
 
     def __init__(self, *args: Any, scope: Scope, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["instrument"] = _instruments(scope.premises, Instrument.Kind.SCALE)
+        self.fields["instrument"].label = _("Scale")
+        self.initial.setdefault("instrument", usual_scale(scope.premises))
         self.initial.setdefault("weighing_id", uuid4())
         self.initial.setdefault("unit", scope.user.preferred_unit("mass"))
         begins_now(self, "weighed_at")

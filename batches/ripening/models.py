@@ -79,7 +79,8 @@ class CareRhythm(models.Model):
 
 
 class Weighing(models.Model):
-    """pieces: how many wheels lay on the scale; mass_kg of all of them, typed_* as it was written."""
+    """pieces: how many wheels lay on the scale; mass_kg of all of them, typed_* as it was written. instrument_unfit:
+    why the scale could not be relied on that day, "" where it could or none was named."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="weighings")
@@ -88,6 +89,7 @@ class Weighing(models.Model):
     typed_mass = models.CharField(max_length=40)
     typed_unit = models.CharField(max_length=8)
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    instrument_unfit = models.TextField(blank=True)
     weighed_at = models.DateTimeField()
     recorded_at = models.DateTimeField(default=timezone.now)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")

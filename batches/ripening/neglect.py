@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from uuid import UUID
 
-from batches.ripening.models import Care, CareKind, CareLot, CareRhythm, RoomReading, Weighing
+from batches.ripening.models import Care, CareKind, CareLot, CareRhythm, RoomReading
 from haccp.checks.models import Record
 from haccp.lots.queries import Lodger
 from haccp.premises.models import Premises
@@ -137,28 +137,6 @@ def _run_to(days: list[date], today: date) -> int:
     while today - timedelta(days=count) in known:
         count += 1
     return count
-
-
-@dataclass(frozen=True, slots=True)
-class Weight:
-    """per_piece_kg; loss_percent: against the first weighing, per wheel; None for the first itself."""
-
-    weighing: Weighing
-    per_piece_kg: float
-    loss_percent: float | None
-
-
-def weights_of(lot_id: UUID) -> list[Weight]:
-    """Oldest first. One query."""
-    rows = list(Weighing.objects.filter(lot=lot_id).select_related("recorded_by").order_by("weighed_at", "recorded_at"))
-    if not rows:
-        return []
-    first = rows[0].mass_kg / rows[0].pieces
-    found = []
-    for i, row in enumerate(rows):
-        each = row.mass_kg / row.pieces
-        found.append(Weight(row, each, (first - each) / first * 100 if i else None))
-    return found
 
 
 def care_of(lot_id: UUID, *, most: int = 200) -> list[Care]:

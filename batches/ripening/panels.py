@@ -8,7 +8,8 @@ from batches.making.panels import Panel, Position, register
 from batches.ripening.ageing_clock import clocks_of
 from batches.ripening.ageing_picture import clocks_in_words
 from batches.ripening.forms import CareForm
-from batches.ripening.neglect import care_of, weights_of
+from batches.ripening.neglect import care_of
+from batches.ripening.weights import weights_of
 from haccp.premises.roles import Right
 from haccp.premises.scope import ScopedRequest
 

@@ -9,12 +9,12 @@ from uuid import UUID
 from django.db.models import OuterRef, QuerySet, Subquery
 
 from batches.ripening.ageing_clock import BatchClock, clocks_of
-from batches.ripening.models import RoomReading
+from batches.ripening.models import RoomReading, Weighing
 from batches.ripening.neglect import RoomCare, room_care
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
 from haccp.lots.queries import Lodger, batches_in_places
-from haccp.premises.models import Place, Premises
+from haccp.premises.models import Instrument, Place, Premises
 from haccp.premises.queries import places_of
 
 ROOM_KINDS = (Place.Kind.RIPENING_ROOM, Place.Kind.COLD_STORE)
@@ -34,6 +34,16 @@ class Room:
     @property
     def held_count(self) -> int:
         return sum(one.on_hold for one, _age in self.lodgers)
+
+
+def usual_scale(premises: Premises) -> Instrument | None:
+    """The scale last weighed on, else the only one there is."""
+    scales = Instrument.objects.filter(premises=premises, kind=Instrument.Kind.SCALE, retired_at__isnull=True)
+    last = Weighing.objects.filter(instrument__in=scales).order_by("-recorded_at").first()
+    if last is not None:
+        return last.instrument
+    found = list(scales[:2])
+    return found[0] if len(found) == 1 else None
 
 
 @dataclass(frozen=True, slots=True)

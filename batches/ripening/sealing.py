@@ -25,6 +25,7 @@ def weighing_body(one: Weighing) -> Body:
         "mass_kg": one.mass_kg,
         "typed": [one.typed_mass, one.typed_unit],
         "instrument": one.instrument_id,
+        "instrument_unfit": one.instrument_unfit,
         "weighed": one.weighed_at,
         "recorded": one.recorded_at,
         "by": one.recorded_by_id,

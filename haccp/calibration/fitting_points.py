@@ -28,16 +28,17 @@ class FittingPoints:
         self._points = list(ControlPoint.objects.filter(revision=revision).order_by("code"))
 
     def of(self, one: Resting) -> ControlPoint | None:
-        """The one that asks for the same, the critical ones first: the same quantity of the same thing, from the same
-        event or at the same place. Else one that asks for that quantity of anything, unless the reading says from
-        which events it counts: then no check asked for it, and it falls to the programme of calibration. Else the
-        first. None without any plan."""
+        """The one that it stands beside. Else the one that asks for the same, the critical ones first: the same
+        quantity of the same thing, from the same event or at the same place. Else one that asks for that quantity of
+        anything, unless the reading says from which events it counts: then no check asked for it, and it falls to the
+        programme of calibration. Else the first. None without any plan."""
+        beside = [point for point in self._points if point.code == one.beside]
         same = [check for quantity, check in self._asked if quantity == one.quantity]
         fits = [check for check in same if _asks_for(check, one)]
         programme = [point for point in self._points if point.programme == CALIBRATION]
         anything = [check.control_point for check in same]
         otherwise = [*anything, *programme] if one.since is None else [*programme, *anything]
-        return next(iter([*(check.control_point for check in fits), *otherwise, *self._points]), None)
+        return next(iter([*beside, *(check.control_point for check in fits), *otherwise, *self._points]), None)
 
 
 def _asks_for(check: Check, one: Resting) -> bool:

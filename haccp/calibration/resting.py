@@ -18,6 +18,7 @@ class Resting:
 
     read_at: of a recording its end. lot or place: what the reading was of. since: only a check that counts from one of
     these events of the lot asks for the same (a temperature is the milk's, the curd's or the brine's); None: any does.
+    beside: the code of the control point whose record it stands beside, "" where it stands beside none.
     """
 
     about: UUID
@@ -27,6 +28,7 @@ class Resting:
     lot: Lot | None = None
     place: Place | None = None
     since: tuple[str, ...] | None = None
+    beside: str = ""
 
 
 # (instrument, after or None for ever, up to) -> what rests on it, in a constant number of queries.

@@ -15,9 +15,9 @@ from django.urls import reverse
 from batches.ripening import actions
 from batches.ripening.ageing_clock import clock_of
 from batches.ripening.models import Care, CareLot, RoomLog, RoomReading, Weighing
-from batches.ripening.neglect import weights_of
 from batches.ripening.overview import load_overview, pack_overview
 from batches.ripening.queries import rooms
+from batches.ripening.weights import weights_of
 from haccp.ledger.verification import verify_log
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Premises

@@ -11,9 +11,10 @@ from django.utils import timezone
 from batches.making import sealing
 from batches.making.models import FlowDiversion, HeatSheet, Make, PhosphataseResult, ThermometerReading
 from haccp.checks.models import Record
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.premises.errors import ActionError, Conflict
-from haccp.premises.models import Premises
+from haccp.premises.models import Instrument, Premises
 from haccp.premises.roles import Right
 from haccp.premises.scope import Scope
 from haccp.science.errors import InputError
@@ -55,11 +56,15 @@ def heat_sheet_save(
     cut_in: str = "",
     cut_out: str = "",
     tube_s: str = "",
+    thermometer_id: UUID | None = None,
+    air_thermometer_id: UUID | None = None,
     note: str = "",
     now: datetime | None = None,
 ) -> HeatSheet:
     """Adds a sheet to the record of a heat treatment; the last one counts, all are kept. Numbers as typed, temperatures
-    in unit. The same sheet_id sent again gives the sheet already there. Raises ActionError with a sentence per field.
+    in unit; thermometer_id, air_thermometer_id: the indicating one and that of the air space, where known.
+
+    The same sheet_id sent again gives the sheet already there. Raises ActionError with a sentence per field.
     """
     scope.require(Right.RECORD)
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
@@ -84,16 +89,27 @@ def heat_sheet_save(
     if fat_percent is None and "fat" not in wrong:
         wrong["fat"] = "Type the fat of the milk in %: from 10 % the law asks for more heat."
     first, last = record.trace.started_at, record.trace.started_at + timedelta(seconds=record.trace.duration_s)
+    named = {
+        name: _instrument(scope, pk, name, wrong)
+        for name, pk in (("thermometer", thermometer_id), ("air_thermometer", air_thermometer_id))
+    }
     rows = [_thermometer(typed, unit, first, last, wrong) for typed in thermometers]
     away = [_diversion(typed, first, last, wrong) for typed in diversions]
     if wrong or fat_percent is None:
         raise ActionError(next(iter(wrong.values())), fields=wrong)
+    unfit = {name: fitness(one, scope.premises, last)[1] or "" for name, one in named.items()}
+    texts = {"fat": fat, "cut_in": cut_in, "cut_out": cut_out, "tube_s": tube_s}
     sheet = HeatSheet.objects.create(
         id=sheet_id,
         record=record,
         process=process,
         fat_percent=fat_percent,
         sweetened=sweetened,
+        typed={"unit": unit} | {name: text.strip() for name, text in texts.items() if text.strip()},
+        thermometer=named["thermometer"],
+        thermometer_unfit=unfit["thermometer"],
+        air_thermometer=named["air_thermometer"],
+        air_thermometer_unfit=unfit["air_thermometer"],
         note=note.strip(),
         recorded_at=now,
         recorded_by=scope.user,
@@ -178,13 +194,24 @@ def _number(quantity: str, text: str, unit: str, field: str, wrong: dict[str, st
         return None
 
 
+def _instrument(scope: Scope, pk: UUID | None, field: str, wrong: dict[str, str]) -> Instrument | None:
+    if pk is None:
+        return None
+    found = Instrument.objects.filter(premises=scope.premises, pk=pk, kind=Instrument.Kind.THERMOMETER).first()
+    if found is None:
+        wrong[field] = "There is no such thermometer at this dairy; choose one from the list."
+    return found
+
+
 def _thermometer(
     one: ThermometerTyped, unit: str, first: datetime, last: datetime, wrong: dict[str, str]
 ) -> ThermometerReading:
     if not first - AROUND <= one.at <= last + AROUND:
         wrong[f"at_{one.number}"] = "That time is not within the recording; correct the time."
+    texts = {"indicating": one.indicating.strip(), "air_space": one.air_space.strip()}
     return ThermometerReading(
         at=one.at,
+        typed={"unit": unit} | {name: text for name, text in texts.items() if text},
         indicating_c=_number("temperature", one.indicating, unit, f"indicating_{one.number}", wrong),
         air_space_c=_number("temperature", one.air_space, unit, f"air_space_{one.number}", wrong),
     )

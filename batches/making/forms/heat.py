@@ -12,6 +12,8 @@ from batches.making.actions import DiversionTyped, ThermometerTyped
 from batches.making.models import HeatSheet
 from haccp.premises.form_fields import typed_number
 from haccp.premises.local_time import LocalTimeField
+from haccp.premises.models import Instrument
+from haccp.premises.queries import instruments_of
 from haccp.premises.scope import Scope
 
 DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
@@ -33,9 +35,17 @@ class HeatSheetForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.initial.setdefault("sheet_id", uuid4())
         self.initial.setdefault("unit", scope.user.preferred_unit("temperature"))
+        thermometers = instruments_of(scope.premises).filter(kind=Instrument.Kind.THERMOMETER)
+        for name, label in (
+            ("thermometer", _("Indicating thermometer")),
+            ("air_thermometer", _("That of the air space")),
+        ):
+            self.fields[name] = forms.ModelChoiceField(
+                label=label, queryset=thermometers, required=False, empty_label=_("not said")
+            )
         for n in range(1, THERMOMETERS + 1):
             self.fields[f"at_{n}"] = LocalTimeField(label=_("Read at"), required=False)
-            self.fields[f"indicating_{n}"] = typed_number(_("Indicating thermometer"))
+            self.fields[f"indicating_{n}"] = typed_number(_("It showed"))
             self.fields[f"air_space_{n}"] = typed_number(_("Air space"))
         for n in range(1, DIVERSIONS + 1):
             self.fields[f"from_{n}"] = LocalTimeField(label=_("Diverted from"), required=False)
@@ -65,6 +75,7 @@ class HeatSheetForm(forms.Form):
         data = self.cleaned_data
         return {
             **{name: data[name] for name in self.base_fields},
+            **{f"{name}_id": data[name] and data[name].pk for name in ("thermometer", "air_thermometer")},
             "thermometers": [
                 ThermometerTyped(n, data[f"at_{n}"], data[f"indicating_{n}"], data[f"air_space_{n}"])
                 for n in range(1, THERMOMETERS + 1)

@@ -33,7 +33,11 @@ ASKED_AT = {
     What.CURD: (StageKind.DRAIN, StageKind.MOULD, StageKind.PRESS, StageKind.SALT),
     What.PRESS: (StageKind.PRESS,),
 }
-MEASURED_WITH = {What.TEMPERATURE: Instrument.Kind.THERMOMETER, What.PH: Instrument.Kind.PH_METER}
+MEASURED_WITH = {
+    What.TEMPERATURE: Instrument.Kind.THERMOMETER,
+    What.PH: Instrument.Kind.PH_METER,
+    What.CURD: Instrument.Kind.SCALE,
+}
 
 
 # A mark written down later than this after its moment was typed from paper, not timed on the spot

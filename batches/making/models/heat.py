@@ -10,12 +10,13 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.making.models.make import Make
 from haccp.checks.models import Record
-from haccp.premises.models import User
+from haccp.premises.models import Instrument, User
 
 
 class HeatSheet(models.Model):
     """Sealed; the last one of a record counts. cut_in_c, cut_out_c: of the diversion valve, tested in this run.
-    holding_tube_s: of the fastest particle, by the last test of the tube."""
+    holding_tube_s: of the fastest particle, by the last test of the tube. typed: field -> text, with the unit of the
+    temperatures. *_unfit: why that thermometer could not be relied on then, "" where it could or none was named."""
 
     class Process(models.TextChoices):
         BATCH = "batch", _("in a vat")
@@ -30,6 +31,11 @@ class HeatSheet(models.Model):
     cut_in_c = models.FloatField(null=True, blank=True)
     cut_out_c = models.FloatField(null=True, blank=True)
     holding_tube_s = models.FloatField(null=True, blank=True)
+    typed = models.JSONField(default=dict)
+    thermometer = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    thermometer_unfit = models.TextField(blank=True)
+    air_thermometer = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    air_thermometer_unfit = models.TextField(blank=True)
     note = models.TextField(blank=True)
     recorded_at = models.DateTimeField(default=timezone.now)
     recorded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
@@ -42,13 +48,14 @@ class HeatSheet(models.Model):
 
 
 class ThermometerReading(models.Model):
-    """What the indicating thermometer (and that of the air space) showed at a moment, °C."""
+    """What the indicating thermometer (and that of the air space) showed at a moment, °C. typed: field -> text."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     sheet = models.ForeignKey(HeatSheet, on_delete=models.PROTECT, related_name="thermometers")
     at = models.DateTimeField()
     indicating_c = models.FloatField(null=True, blank=True)
     air_space_c = models.FloatField(null=True, blank=True)
+    typed = models.JSONField(default=dict)
 
     class Meta:
         ordering: ClassVar = ["at"]

@@ -28,7 +28,7 @@ def heat(request: ScopedRequest, lot_id: UUID, record_id: UUID) -> HttpResponse:
     records = Record.objects.for_premises(scope.premises).with_details().filter(lot=make.lot, trace__isnull=False)
     record = get_object_or_404(records, pk=record_id)
     sheets = HeatSheet.objects.filter(record=record).prefetch_related("thermometers", "diversions")
-    sheet = sheets.select_related("recorded_by").order_by("recorded_at").last()
+    sheet = sheets.select_related("recorded_by", "thermometer", "air_thermometer").order_by("recorded_at").last()
     form = HeatSheetForm(request.POST or None, scope=scope, initial=_initial(sheet))
     status = 0
     if request.method == "POST" and form.is_valid():
@@ -54,17 +54,19 @@ def _initial(sheet: HeatSheet | None) -> dict[str, object]:
     """What the last sheet said, so that a correction need not type all of it again."""
     if sheet is None:
         return {}
-    numbers = {"cut_in": sheet.cut_in_c, "cut_out": sheet.cut_out_c, "tube_s": sheet.holding_tube_s}
-    initial: dict[str, object] = {name: f"{value:g}" for name, value in numbers.items() if value is not None}
+    typed = sheet.typed
+    initial: dict[str, object] = {name: typed[name] for name in ("fat", "cut_in", "cut_out", "tube_s") if name in typed}
     for n, one in enumerate(sheet.thermometers.all(), start=1):
-        initial |= {f"at_{n}": one.at, f"indicating_{n}": one.indicating_c, f"air_space_{n}": one.air_space_c}
+        shown = {f"{name}_{n}": one.typed.get(name, "") for name in ("indicating", "air_space")}
+        initial |= {f"at_{n}": one.at, **shown}
     for n, away in enumerate(sheet.diversions.all(), start=1):
         initial |= {f"from_{n}": away.began_at, f"until_{n}": away.ended_at}
     return initial | {
         "process": sheet.process,
-        "fat": f"{sheet.fat_percent:g}",
         "sweetened": sheet.sweetened,
-        "unit": "°C",
+        "unit": typed["unit"],
+        "thermometer": sheet.thermometer_id,
+        "air_thermometer": sheet.air_thermometer_id,
         "note": sheet.note,
     }
 

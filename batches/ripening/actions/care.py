@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from batches.ripening import sealing
 from batches.ripening.models import Care, CareKind, CareLot, CareRhythm, Weighing
+from haccp.checks.reliability import fitness
 from haccp.ledger import actions as ledger
 from haccp.lots.models import Lot
 from haccp.lots.queries import in_place_between
@@ -140,7 +141,10 @@ def weigh(
     instrument_id: UUID | None = None,
     now: datetime | None = None,
 ) -> Weighing:
-    """Weighs one or more wheels of a batch. mass as typed, of all of them together."""
+    """Weighs one or more wheels of a batch. mass as typed, of all of them together; on the scale named, if one is.
+
+    The same weighing_id sent again gives the weighing already there. Raises ActionError with a sentence per field.
+    """
     scope.require(Right.RECORD)
     Premises.objects.select_for_update().get(pk=scope.premises.pk)
     now = now or timezone.now()
@@ -157,15 +161,18 @@ def weigh(
     lot = Lot.objects.for_premises(scope.premises).batches().filter(pk=lot_id).first()
     if lot is None:
         raise ActionError("There is no such batch at this dairy.", field="lot")
-    instrument = Instrument.objects.filter(premises=scope.premises, pk=instrument_id).first() if instrument_id else None
+    scale = _scale(scope, instrument_id)
+    mass_kg = _mass(lot, mass, unit, pieces, weighed_at, now)
+    _uncertainty, unfit = fitness(scale, scope.premises, weighed_at, {"mass": [mass_kg]})
     weighing = Weighing.objects.create(
         id=weighing_id,
         lot=lot,
         pieces=pieces,
-        mass_kg=_mass(lot, mass, unit, pieces, weighed_at, now),
+        mass_kg=mass_kg,
         typed_mass=mass.strip(),
         typed_unit=unit,
-        instrument=instrument,
+        instrument=scale,
+        instrument_unfit=unfit or "",
         weighed_at=weighed_at,
         recorded_at=now,
         recorded_by=scope.user,
@@ -179,6 +186,15 @@ def weigh(
         at=now,
     )
     return weighing
+
+
+def _scale(scope: Scope, instrument_id: UUID | None) -> Instrument | None:
+    if instrument_id is None:
+        return None
+    scale = Instrument.objects.filter(premises=scope.premises, pk=instrument_id, kind=Instrument.Kind.SCALE).first()
+    if scale is None:
+        raise ActionError("There is no such scale at this dairy; choose one from the list.", field="instrument")
+    return scale
 
 
 def _mass(lot: Lot, mass: str, unit: str, pieces: int, weighed_at: datetime, now: datetime) -> float:

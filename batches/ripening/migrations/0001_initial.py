@@ -110,6 +110,7 @@ class Migration(migrations.Migration):
                         ('mass_kg', models.FloatField()),
                         ('typed_mass', models.CharField(max_length=40)),
                         ('typed_unit', models.CharField(max_length=8)),
+                        ('instrument_unfit', models.TextField(blank=True)),
                         ('weighed_at', models.DateTimeField()),
                         ('recorded_at', models.DateTimeField(default=django.utils.timezone.now)),
                         ('instrument', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='premises.instrument')),

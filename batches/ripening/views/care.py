@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from batches.ripening import actions, queries
 from batches.ripening.forms import CareForm, RhythmForm, WeighForm
 from batches.ripening.models import CareKind, CareRhythm
-from batches.ripening.neglect import weights_of
+from batches.ripening.weights import weights_of
 from haccp.lots.queries import lots_of
 from haccp.premises.errors import ActionError
 from haccp.premises.refusals import refuse, render_form
@@ -79,6 +79,7 @@ def weigh(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
                 unit=typed["unit"],
                 weighed_at=typed["weighed_at"],
                 pieces=typed["pieces"],
+                instrument_id=typed["instrument"].pk if typed["instrument"] else None,
             )
         except ActionError as error:
             status = refuse(form, error)

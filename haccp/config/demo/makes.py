@@ -19,7 +19,7 @@ from haccp.config.demo.milk import lots_for_make
 from haccp.config.demo.plan import names
 from haccp.config.demo.procedures import noted, sees_flocculation, weighs
 from haccp.config.demo.recorder_files import Treatment, write_file
-from haccp.config.demo.ripening import add_sample
+from haccp.config.demo.ripening import add_sample, add_weighings
 from haccp.lots.kinds import EventKind
 from haccp.plan.models import Product
 from haccp.premises.models import Place
@@ -110,6 +110,7 @@ def add_make(dairy: Dairy, agenda: Agenda, incidents: Incidents, day: date) -> N
     weighed_at = at(day + timedelta(days=2), 10, 20)
     agenda.add(weighed_at, weighs(dairy, batch_id(dairy, day), day, YIELDS[code]))
     _add_moves(dairy, agenda, incidents, code, day)
+    add_weighings(dairy, agenda, day, code, batch_id(dairy, day))
     if code == "AS":
         add_sample(dairy, agenda, day, batch_id(dairy, day))
 
@@ -254,6 +255,7 @@ def _beside_the_recorder(
         record_id=record_id,
         process="batch" if check_name == names.PASTEURISATION else "thermisation",
         fat="3.9",
+        thermometer_id=dairy.instruments.thermometer.id,
         thermometers=[
             making.ThermometerTyped(n, moment, f"{treatment.hold_c + throw.uniform(0.3, 0.5):.1f}")
             for n, moment in enumerate(read_at, start=1)

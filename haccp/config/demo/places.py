@@ -34,6 +34,7 @@ class Instruments:
     ph_meter: Instrument
     hygrometer: Instrument
     phosphatase_kit: Instrument
+    scale: Instrument
     spare: Instrument
 
     def of_kind(self, kind: str) -> Instrument:
@@ -88,5 +89,6 @@ def add_instruments(owner: Scope, places: Places, today: date, at: datetime) -> 
         ph_meter=add("pH meter", InstrumentKind.PH_METER, 0.04, "P-0221", 96),
         hygrometer=add("Hygrometer", InstrumentKind.HYGROMETER, 2.0, "H-0058", 143),
         phosphatase_kit=add("Phosphatase reader", InstrumentKind.TEST_KIT, 20.0, "F-0012", 120, places.make_room),
+        scale=add("Bench scale", InstrumentKind.SCALE, 0.01, "S-0310", 149),
         spare=add("Spare thermometer", InstrumentKind.THERMOMETER, 0.5, "T-0102", 377),
     )

@@ -15,6 +15,9 @@ from haccp.lots.models import Lot
 from haccp.lots.queries import in_place_between
 from haccp.premises.models import Place
 
+WEIGHED_AT_DAYS = (2, 9, 16, 23)
+WHEEL_KG = {"AS": 1.9, "RE": 3.4}  # as it goes into the room
+LOSES_PER_DAY = {"AS": 0.0065, "RE": 0.0035}
 LABORATORY = "Rushfield Food Laboratory (invented)"
 SAMPLED_AT_DAYS = 12
 RESULT_AFTER_DAYS = 5
@@ -52,6 +55,33 @@ def _turn(dairy: Dairy, day: date, place: Place, done_at: datetime) -> Act:
 
 def _inside(place: Place, moment: datetime) -> list[Lot]:
     return in_place_between(place, moment, moment)
+
+
+def add_weighings(dairy: Dairy, agenda: Agenda, day: date, code: str, lot_id: UUID) -> None:
+    """Three wheels of a batch, once a week on the same scale."""
+    if code not in WHEEL_KG:
+        return
+    for days in WEIGHED_AT_DAYS:
+        weighed_at = at(day + timedelta(days=days), 15, 40)
+        kg = 3 * WHEEL_KG[code] * (1 - LOSES_PER_DAY[code]) ** days * chance("wheel", day).uniform(0.97, 1.03)
+        agenda.add(weighed_at + timedelta(minutes=1), _weigh(dairy, lot_id, days, kg, weighed_at))
+
+
+def _weigh(dairy: Dairy, lot_id: UUID, days: int, kg: float, weighed_at: datetime) -> Act:
+    def weigh(now: datetime) -> None:
+        ripening.weigh(
+            scope=dairy.staff.helper,
+            weighing_id=dairy.new_id("weighing", lot_id, days),
+            lot_id=lot_id,
+            mass=f"{kg:.2f}",
+            unit="kg",
+            pieces=3,
+            weighed_at=weighed_at,
+            instrument_id=dairy.instruments.scale.id,
+            now=now,
+        )
+
+    return weigh
 
 
 def add_sample(dairy: Dairy, agenda: Agenda, day: date, lot_id: UUID) -> None:

@@ -68,7 +68,9 @@ def _use(row: IngredientUse, scope: PackScope) -> Told:
 
 
 def _heat_sheets(ids: Ids) -> QuerySet[Any]:
-    rows = HeatSheet.objects.filter(record__lot__in=ids).select_related("record__lot", "recorded_by")
+    rows = HeatSheet.objects.filter(record__lot__in=ids).select_related(
+        "record__lot", "recorded_by", "thermometer", "air_thermometer"
+    )
     return rows.prefetch_related("thermometers", "diversions")
 
 
@@ -76,10 +78,20 @@ def _heat_sheet(row: HeatSheet, scope: PackScope) -> Told:
     zone, units = scope.period.zone, scope.period.units
     parts = [f"{row.get_process_display()}; fat {row.fat_percent:g} %" + ("; sweetened" if row.sweetened else "")]
     for one in row.thermometers.all():
-        read = [f"indicating thermometer {units.show('temperature', one.indicating_c)}"] if one.indicating_c else []
+        read = (
+            [f"indicating thermometer {units.show('temperature', one.indicating_c)}"]
+            if one.indicating_c is not None
+            else []
+        )
         if one.air_space_c is not None:
             read.append(f"air space {units.show('temperature', one.air_space_c)}")
         parts.append(f"{one.at.astimezone(zone):%H:%M:%S} {', '.join(read)}")
+    for instrument, unfit in (
+        (row.thermometer, row.thermometer_unfit),
+        (row.air_thermometer, row.air_thermometer_unfit),
+    ):
+        if instrument is not None:
+            parts.append(f"read with {instrument.name}" + (f" ({unfit})" if unfit else ""))
     if row.cut_in_c is not None and row.cut_out_c is not None:
         cut_in, cut_out = (units.show("temperature", one) for one in (row.cut_in_c, row.cut_out_c))
         parts.append(f"diversion valve cuts in at {cut_in}, out at {cut_out}")

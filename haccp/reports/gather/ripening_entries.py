@@ -34,7 +34,8 @@ def _weighings(scope: PackScope) -> QuerySet[Any]:
 def _weighing(row: Weighing, scope: PackScope) -> Told:
     beside = scope.period.units.beside("mass", row.mass_kg, row.typed_unit)
     pieces = "1 piece" if row.pieces == 1 else f"{row.pieces} pieces"
-    on = f", {row.instrument.name}" if row.instrument else ""
+    unfit = f" ({row.instrument_unfit})" if row.instrument_unfit else ""
+    on = f", {row.instrument.name}{unfit}" if row.instrument else ""
     text = f"{pieces}: {row.typed_mass} {row.typed_unit}{beside}{on}"
     return Told(row.weighed_at, "weighed", row.lot.code, text, row.recorded_by.name, row.lot_id)
 
@@ -70,7 +71,8 @@ def _logs(scope: PackScope) -> QuerySet[Any]:
 
 def _log(row: RoomLog, scope: PackScope) -> Told:
     until = row.ends_at.astimezone(scope.period.zone)
-    on = f", {row.instrument.name}" if row.instrument else ""
+    unfit = f" ({row.instrument_unfit})" if row.instrument_unfit else ""
+    on = f", {row.instrument.name}{unfit}" if row.instrument else ""
     text = f"{row.get_quantity_display()}, {row.label}, file {row.trace.filename}, to {until:%Y-%m-%d %H:%M}{on}"
     return Told(row.starts_at, "logger's file", row.place.name, text, row.recorded_by.name)
 

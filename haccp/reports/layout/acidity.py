@@ -42,7 +42,7 @@ def _curve(curve: AcidityCurve, sheet: Sheet) -> Iterator[Flowable]:
         shown = RULING_WORDS[ruling]
         yield words(f"{shown.sign} {shown.word}. {reason}", SMALL)
     if curve.left_out:
-        readings = ", ".join(f"{sheet.time.clock(at)} {value}" for at, value in curve.left_out)
+        readings = ", ".join(f"{sheet.time.one_line(at)} {value}" for at, value in curve.left_out)
         left_out = gettext("Not drawn, as the instrument cannot be relied on: %(readings)s.")
         yield words(left_out % {"readings": readings}, SMALL)
     shown_until = max(
