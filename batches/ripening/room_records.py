@@ -6,7 +6,7 @@ closely, and are believed no longer than LOGGER_GAP_S.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -14,8 +14,8 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from batches.ripening.models import RoomLog, RoomReading
-from haccp.calibration.models import Doubt
-from haccp.calibration.queries import Doubtful, doubtful_stretches, standing_doubts
+from haccp.calibration.models import Doubt, DoubtedReading
+from haccp.calibration.queries import doubted, standing_doubts
 from haccp.checks import trace_store
 from haccp.checks.models import Reading, Record
 from haccp.lots.models import Lot
@@ -58,39 +58,28 @@ def room_records(premises: Premises, places: Iterable[Place], since: datetime) -
         assert one.trace is not None
         assert one.place_id is not None
         found[name_of[one.place_id]] += _recorded(one, trace_store.load(one.trace), _doubted(doubts.get(one.pk)))
-    stretches = doubtful_stretches(premises)
-    for place_id, room_record in _by_hand(name_of, since, stretches):
+    read = list(RoomReading.objects.filter(place__in=name_of, read_at__gte=since, temperature_c__isnull=False))
+    logged = RoomLog.objects.filter(place__in=name_of, ends_at__gte=since, quantity=TEMPERATURE)
+    logs = list(logged.defer("overview").select_related("trace"))
+    beside = doubted(one.pk for one in [*read, *logs])
+    for place_id, room_record in _by_hand(read, beside):
         found[name_of[place_id]].append(room_record)
-    for log in (
-        RoomLog.objects.filter(place__in=name_of, ends_at__gte=since, quantity=TEMPERATURE)
-        .defer("overview")
-        .select_related("trace")
-    ):
-        found[name_of[log.place_id]].append(_logged(log, stretches))
+    for log in logs:
+        found[name_of[log.place_id]].append(_logged(log, beside))
     return found
 
 
-Stretches = Mapping[UUID, Sequence[Doubtful]]
-
-
-def _doubtful(instrument_id: UUID | None, first: datetime, last: datetime, stretches: Stretches) -> str | None:
-    """Why an instrument does not count from first to last: it was found out after."""
-    if instrument_id is None:
-        return None
-    return next((one.words for one in stretches.get(instrument_id, ()) if one.touches(first, last)), None)
-
-
-def _logged(log: RoomLog, stretches: Stretches) -> RoomRecord:
-    unfit = log.instrument_unfit or _doubtful(log.instrument_id, log.starts_at, log.ends_at, stretches)
+def _logged(log: RoomLog, doubts: Mapping[UUID, DoubtedReading]) -> RoomRecord:
+    unfit = log.instrument_unfit or _doubted(doubts.get(log.pk))
     trace = trace_store.load(log.trace)
     return RoomRecord(trace, log.channel, log.expanded_uncertainty, unfit, max_gap_s=LOGGER_GAP_S)
 
 
-def _by_hand(name_of: Mapping[UUID, str], since: datetime, stretches: Stretches) -> Iterable[tuple[UUID, RoomRecord]]:
+def _by_hand(read: Iterable[RoomReading], doubts: Mapping[UUID, DoubtedReading]) -> Iterable[tuple[UUID, RoomRecord]]:
     """What people read of the air besides the checks of the plan."""
     groups: dict[tuple[UUID, bool], list[_Row]] = defaultdict(list)
-    for one in RoomReading.objects.filter(place__in=name_of, read_at__gte=since, temperature_c__isnull=False):
-        unfit = one.instrument_unfit or _doubtful(one.instrument_id, one.read_at, one.read_at, stretches)
+    for one in read:
+        unfit = one.instrument_unfit or _doubted(doubts.get(one.pk))
         reading = ScienceReading(
             observed_at=one.read_at,
             value=one.temperature_c,
@@ -158,7 +147,7 @@ def _rows(records: QuerySet[Record], owner: str) -> Iterable[_Row]:
         )
 
 
-def _doubted(doubt: Doubt | None) -> str | None:
+def _doubted(doubt: Doubt | DoubtedReading | None) -> str | None:
     return f"{doubt.calibration.instrument.name} was found out later" if doubt is not None else None
 
 

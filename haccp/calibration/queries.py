@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import Count, Prefetch, Q, QuerySet
 from django.urls import reverse
 
 from haccp.calibration.models import Calibration, Doubt, DoubtedReading, LaterRuling
@@ -75,34 +75,6 @@ def last_good_at(instrument: Instrument, before: datetime) -> datetime | None:
         return None
     # The day's end: nobody wrote down at which hour it was calibrated
     return min(datetime.combine(stated, time.max, tzinfo=instrument.premises.zone), before)
-
-
-@dataclass(frozen=True, slots=True)
-class Doubtful:
-    """A stretch of time, after `after` (None: since ever) and up to `until`, in which what was read is doubted."""
-
-    after: datetime | None
-    until: datetime
-    words: str
-
-    def touches(self, first: datetime, last: datetime) -> bool:
-        return first <= self.until and (self.after is None or last > self.after)
-
-
-def doubtful_stretches(premises: Premises) -> Mapping[UUID, list[Doubtful]]:
-    """Instrument -> when it may have been wrong, by calibrations that found it out and of which something is not
-    disposed of yet. What was read with it then beside the checks of the plan (a logger, the air of a room) is unproven
-    as these records are, and as long. One query, and one more for each such calibration."""
-    found: dict[UUID, list[Doubtful]] = defaultdict(list)
-    standing = Q(deviation__closure__isnull=True, calibration=OuterRef("pk"))
-    open_ones = Calibration.objects.filter(
-        Exists(Doubt.objects.filter(standing)) | Exists(DoubtedReading.objects.filter(standing)), premises=premises
-    )
-    for one in open_ones.select_related("instrument__premises"):
-        words = f"{one.instrument.name} was found out later"
-        after = last_good_at(one.instrument, one.performed_at)
-        found[one.instrument_id].append(Doubtful(after, one.performed_at, words))
-    return found
 
 
 def drift_of(calibrations: Iterable[Calibration]) -> Drift | None:
