@@ -71,7 +71,12 @@ def gather(premises: Premises, lots: Sequence[Lot], at: datetime) -> Facts:
             .filter(implicated__lot__in=lots)
             .distinct()
             .select_related("closure", "control_point", "ruling", "missed")
-            .prefetch_related(Prefetch("steps", CorrectiveStep.objects.order_by("recorded_at", "id")), "implicated")
+            .prefetch_related(
+                Prefetch("steps", CorrectiveStep.objects.order_by("recorded_at", "id")),
+                "implicated",
+                "missed__due__check_due__measures__limits",
+                "missed_again__missed__due__check_due__measures__limits",
+            )
             .order_by("opened_at")
         ),
         records=tuple(

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from datetime import datetime
 from uuid import UUID
 
 from batches.release.facts import Facts
 from batches.release.points import Link, Matter, Point, met, outstanding, unproven
-from batches.release.settled import covered_rulings
+from batches.release.settled import covered_by_missed, covered_rulings
 from haccp.checks.models import Record, RulingRow
 from haccp.checks.wording import RULING_WORDS
 from haccp.lots.models import Lot
@@ -16,8 +17,9 @@ from haccp.science.ruling import Ruling
 
 
 def rulings(facts: Facts) -> Iterable[Point]:
-    """Each limit by its last ruling; a breach that a deviation tells of is not told again."""
-    covered = covered_rulings(facts)
+    """Each limit by its last ruling; what a deviation tells of is not told again: a breach, or the check that would
+    have decided a limit still awaited, and was missed."""
+    covered, missed = covered_rulings(facts), covered_by_missed(facts)
     last: dict[tuple[UUID | None, UUID], tuple[Record, RulingRow]] = {}
     for record in facts.records:
         for ruling in record.rulings.all():
@@ -30,7 +32,9 @@ def rulings(facts: Facts) -> Iterable[Point]:
                 told = unproven if ruling.ruling == Ruling.UNPROVEN else outstanding
                 yield told(Matter.LIMIT, words, Link("checks:record", "Open the record", record.id))
     for record, ruling in last.values():
-        yield from _last_word(facts, record, ruling)
+        due_after = missed.get((record.lot_id, ruling.limit.key))
+        if ruling.ruling != Ruling.AWAITED or due_after is None or due_after < record.observed_at:
+            yield from _last_word(facts, record, ruling)
 
 
 def _last_word(facts: Facts, record: Record, ruling: RulingRow) -> Iterable[Point]:
@@ -38,13 +42,20 @@ def _last_word(facts: Facts, record: Record, ruling: RulingRow) -> Iterable[Poin
     matter = Matter.LIMIT if limit.control_point.is_critical else _matter_of(record.lot)
     about = f"{limit.statement} ({limit.control_point.code}){facts.about(record.lot)}"
     if ruling.ruling == Ruling.AWAITED:
-        yield outstanding(Matter.LIMIT, f"{about}: {ruling.reason}", link)
+        yield outstanding(Matter.LIMIT, f"{about}: {_awaited(facts, ruling)}", link)
     elif doubt := facts.doubt_of(record.id, ruling.limit_id):
         found_out = Link("deviations:detail", "Open the deviation", facts.doubts[record.id].deviation_id)
         yield unproven(Matter.LIMIT, f"{about}: {doubt}", found_out)
     elif Ruling(ruling.ruling).is_satisfied:
         word = RULING_WORDS[ruling.ruling].word
         yield met(matter, f"{about}: {word} on {facts.when(record.observed_at)}. {ruling.reason}", link)
+
+
+def _awaited(facts: Facts, ruling: RulingRow) -> str:
+    deadline = ruling.facts.get("deadline")
+    if deadline is None or facts.at <= datetime.fromisoformat(deadline):
+        return ruling.reason
+    return f"the time for it was over on {facts.when(datetime.fromisoformat(deadline))}, and no reading has shown it."
 
 
 def _matter_of(lot: Lot | None) -> Matter:

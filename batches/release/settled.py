@@ -1,6 +1,7 @@
 """Holds and deviations: what is open about the batch, and what was decided."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from uuid import UUID
 
 from batches.release.facts import Facts, cause_of
@@ -62,6 +63,19 @@ def deviations(facts: Facts) -> Iterable[Point]:
 def covered_rulings(facts: Facts) -> set[tuple[UUID | None, UUID]]:
     """(latest version of a record, limit) for which a deviation was opened: it tells of the ruling."""
     return {(facts.chain.get(one.ruling.record_id), one.ruling.limit_id) for one in facts.deviations if one.ruling}
+
+
+def covered_by_missed(facts: Facts) -> dict[tuple[UUID | None, str], datetime]:
+    """(lot, key of a limit) -> when a check that would have judged it was last due and missed, of those for which a
+    deviation was opened: it tells of the limit, and is where it is decided."""
+    found: dict[tuple[UUID | None, str], datetime] = {}
+    for one in facts.deviations:
+        rows = [one.missed, *(again.missed for again in one.missed_again.all())]
+        for due in (row.due for row in rows if row is not None):
+            for limit in {limit for measure in due.check_due.measures.all() for limit in measure.limits.all()}:
+                key = (due.lot_id, limit.key)
+                found[key] = max(found.get(key, due.due_at), due.due_at)
+    return found
 
 
 def _implicates(deviation: Deviation, lot_id: UUID) -> bool:

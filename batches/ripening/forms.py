@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.ripening.models import CareKind, RoomLog
 from batches.ripening.queries import rooms_of, usual_scale
+from haccp.lots.models import Lot
 from haccp.plan.models import Product
 from haccp.premises.form_fields import typed_number
 from haccp.premises.local_time import LocalTimeField, begins_now
@@ -59,15 +60,17 @@ class CareForm(forms.Form):
 class WeighForm(forms.Form):
     weighing_id = forms.UUIDField(widget=forms.HiddenInput)
     pieces = forms.IntegerField(
-        label=_("Wheels on the scale"), min_value=1, initial=1,
+        label=_("Wheels on the scale"), min_value=1,
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )  # fmt: skip
     mass = typed_number(_("They weigh"), required=True)
     unit = forms.ChoiceField(label=_("Unit"), choices=[(one, one) for one in QUANTITIES["mass"].units if one != "t"])
     weighed_at = LocalTimeField(label=_("When"), error_messages={"required": _("Give the time of the weighing.")})
 
-    def __init__(self, *args: Any, scope: Scope, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, scope: Scope, lot: Lot, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        last = lot.weighings.order_by("-weighed_at").first()
+        self.initial.setdefault("pieces", last.pieces if last else 1)
         self.fields["instrument"] = _instruments(scope.premises, Instrument.Kind.SCALE)
         self.fields["instrument"].label = _("Scale")
         self.initial.setdefault("instrument", usual_scale(scope.premises))

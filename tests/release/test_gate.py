@@ -89,6 +89,30 @@ def test_an_awaited_limit_is_undecided_until_a_later_reading_settles_it(dairy: D
     assert Matter.LIMIT not in matters(stands(dairy, make, MORNING + 5 * HOUR))
 
 
+def test_the_reading_that_nobody_took_is_decided_where_its_absence_is(dairy: Dairy) -> None:
+    """The pH was on its way at 2 h, and the readings of 4 h and 6 h were missed: the deviation tells of the limit."""
+    make = dairy.start_make(at=MORNING)
+    dairy.event(make, "starter_added", at=MORNING)
+    dairy.save("pH of the curd", "6.10", at=MORNING + 2 * HOUR, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id)
+    later = MORNING + 7 * HOUR
+    [said] = [one for one in stands(dairy, make, later).in_the_way if one.matter is Matter.LIMIT]
+    assert said.words.endswith("the time for it was over on 10 Mar at 12:00, and no reading has shown it.")
+
+    checks.sweep(now=later)
+    deviation = Deviation.objects.get(cause="missed", control_point__code="CCP 2")
+    assert Matter.LIMIT not in matters(stands(dairy, make, later))
+    assert Matter.HOLD in matters(stands(dairy, make, later))
+    for one in Deviation.objects.filter(implicated__lot=make.lot):  # the heat treatment was not recorded either
+        settle(dairy, one, make, "release")
+    standing = stands(dairy, make, later + HOUR)
+    assert not {Matter.LIMIT, Matter.HOLD, Matter.DEVIATION} & matters(standing)
+    assert any(deviation.reference in one.words for one in standing.points if one.is_met)
+
+    # A reading taken after all, too late to show it, opens the question again
+    dairy.save("pH of the curd", "5.20", at=later + HOUR, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id)
+    assert Matter.HOLD in matters(stands(dairy, make, later + HOUR))
+
+
 def breach(dairy: Dairy, make: Make) -> Deviation:
     dairy.event(make, "starter_added", at=MORNING)
     dairy.save("pH of the curd", "5.90", at=MORNING + 7 * HOUR, lot_id=make.lot_id, instrument_id=dairy.ph_meter.id)

@@ -66,7 +66,7 @@ def _care(
 def weigh(request: ScopedRequest, lot_id: UUID) -> HttpResponse:
     scope = request.scope
     lot = get_object_or_404(lots_of(scope.premises).batches(), pk=lot_id)
-    form = WeighForm(request.POST or None, scope=scope)
+    form = WeighForm(request.POST or None, scope=scope, lot=lot)
     status = 0
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
