@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from batches.laboratory.criteria import plan_words
 from batches.laboratory.judging import plan_of
@@ -131,10 +132,12 @@ def trend(premises: Premises, parameter: str, points: Sequence[TrendPoint]) -> T
     origin = drawn[0][0].at
     levels = _trend_levels(points) if is_count else ()
     unit = f"log10 {points[-1].test.unit}" if is_count else quantity_of(parameter).si_unit
-    words = _("%(parameter)s: %(units)d values of %(samples)d samples.") % {
+    values = ngettext("%(count)d value", "%(count)d values", len(drawn)) % {"count": len(drawn)}
+    samples = ngettext("%(count)d sample", "%(count)d samples", len(points)) % {"count": len(points)}
+    words = _("%(parameter)s: %(values)s of %(samples)s.") % {
         "parameter": parameter,
-        "units": len(drawn),
-        "samples": len(points),
+        "values": values,
+        "samples": samples,
     }
     chart = TimeChart(
         title=parameter,

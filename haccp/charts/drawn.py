@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from haccp.charts.queries import Value
 from haccp.drawing.layout import COMPACT
@@ -187,7 +188,11 @@ def _chart(
     said = tuple(
         Said(one.sentence, scene.values[one.index], one.index + 1) for one in signals if one.index < len(scene.values)
     )
-    heard = _("No signal.") if not said else _("%(count)d signals.") % {"count": len(said)}
+    heard = (
+        _("No signal.")
+        if not said
+        else ngettext("%(count)d signal.", "%(count)d signals.", len(said)) % {"count": len(said)}
+    )
     y = np.concatenate([*(curve.y[np.isfinite(curve.y)] for curve in curves), [level.y for level in levels]])
     x = np.concatenate([curve.x for curve in curves])
     chart = XYChart(
@@ -199,6 +204,7 @@ def _chart(
         x_range=(float(x.min()) - 0.5, float(x.max()) + 0.5),
         y_range=padded(float(y.min()), float(y.max()), 0.06),
         levels=tuple(levels),
+        x_counts=True,
     )
     pair = to_svg_pair(xy_chart(chart), xy_chart(replace(chart, layout=COMPACT)), id_prefix=f"chart-{key}")
     return Chart(title, f"{words} {heard}", mark_safe(pair), said)  # noqa: S308 - drawing escapes its texts

@@ -63,7 +63,8 @@ class Level:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class XYChart:
-    """x_name, y_name: what the axes show, with their units. x_range, y_range: what part to show."""
+    """x_name, y_name: what the axes show, with their units. x_range, y_range: what part to show. x_counts: x
+    is a number of things, and has whole marks only."""
 
     title: str
     description: str
@@ -74,6 +75,7 @@ class XYChart:
     y_range: tuple[float, float]
     uprights: tuple[Upright, ...] = ()
     levels: tuple[Level, ...] = ()
+    x_counts: bool = False
     layout: Layout = WIDE
     wording: Wording = ENGLISH
 
@@ -119,6 +121,8 @@ def _flag_rows(chart: XYChart) -> int:
 def _x_axis(chart: XYChart, plot: Box, x: Scale) -> list[Item]:
     size = chart.layout.size
     ticks = value_ticks(*chart.x_range, max(3, int((plot.right - plot.left) / (5 * size))))
+    if chart.x_counts:
+        ticks = [value for value in ticks if value == int(value)]
     decimals = tick_decimals(ticks)
     items: list[Item] = [Line(plot.left, plot.bottom, plot.right, plot.bottom, Role.AXIS)]
     taken: list[Box] = []

@@ -20,8 +20,9 @@ from batches.making.sheet import StageState, sheet_of
 from batches.making.whey import whey_of
 from batches.making.yields import yield_found
 from batches.tracing.actions import by_product_record
+from haccp.checks import actions as checks
 from haccp.checks.judging import judge_again
-from haccp.checks.models import DueCheck, Record
+from haccp.checks.models import DueCheck, MissedCheck, Record
 from haccp.deviations.models import Deviation
 from haccp.ledger.models import Log
 from haccp.ledger.verification import verify_log
@@ -386,6 +387,25 @@ def test_what_is_read_on_the_sheet_answers_the_plan_s_check_and_serves_its_limit
     amended = Record.objects.current().get(lot=make.lot, observed_at=NOW + 5 * HOUR)
     assert (amended.amend_reason, amended.readings.get().typed_text) == ("Typed another vat's.", "5.90")
     assert verify_log(dairy.owner.premises.log).holds
+
+
+def test_a_sheet_typed_from_paper_enters_the_missed_checks_late(dairy: Dairy) -> None:
+    """The day after, its checks are flagged; what stood on paper for them is theirs, and late."""
+    make, after = make_with_sheet(dairy), NOW + 30 * HOUR
+    note(dairy, make, "ripen", "begun", NOW, now=after)
+    checks.sweep(now=after)
+    missed = MissedCheck.objects.filter(due__lot=make.lot, due__check_due__name="pH of the curd")
+    assert missed.count() == 3
+    note(dairy, make, "stir", "read", NOW + 2 * HOUR + 10 * MIN, ph("6.20", dairy), now=after)
+    late = Record.objects.get(lot=make.lot)
+    assert late.due is not None
+    assert (late.due.due_at, late.observed_at, late.recorded_at) == (NOW + 2 * HOUR, NOW + 2 * HOUR + 10 * MIN, after)
+    # Once answered it is not answered again, and outside their windows nothing is theirs
+    note(dairy, make, "cut", "read", NOW + 2 * HOUR + 20 * MIN, ph("6.15", dairy), now=after)
+    assert Record.objects.filter(lot=make.lot, due=late.due).count() == 1
+    note(dairy, make, "press", "read", NOW + 7 * HOUR, ph("5.30", dairy), now=after)
+    assert not Record.objects.filter(lot=make.lot, observed_at=NOW + 7 * HOUR).exists()
+    assert missed.count() == 3
 
 
 def test_a_corrected_time_moves_the_event_its_checks_and_what_was_judged_from_it(dairy: Dairy) -> None:

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.db.models import Q
 
 from batches.making.course import EVENTS, ONE_AT_A_TIME
 from batches.making.models import StageKind, StageMark, StageReading
@@ -78,9 +79,10 @@ def _served(mark: StageMark, reading: StageReading) -> Iterator[tuple[Check, Due
 
 
 def _open_at(at: datetime, lot_id: UUID) -> Iterable[DueCheck]:
+    """Not done yet; or flagged as missed while its reading stood on paper only: it is then a late entry."""
+    unanswered = Q(settled_at__isnull=True) | Q(missed__isnull=False, records__isnull=True)
     return (
-        DueCheck.objects.unsettled()
-        .filter(lot=lot_id, opens_at__lte=at, grace_ends_at__gt=at)
+        DueCheck.objects.filter(unanswered, lot=lot_id, opens_at__lte=at, grace_ends_at__gt=at)
         .select_related("check_due")
         .prefetch_related("check_due__measures__limits__products")
         .order_by("due_at")

@@ -64,9 +64,13 @@ def make_new(request: ScopedRequest) -> HttpResponse:
             status = refuse(form, error)
         else:
             return redirect("making:batch", make.lot_id)
-    known = standings(scope.premises, [one.lot for one in milk], timezone.now())
+    now = timezone.now()
+    known = standings(scope.premises, [one.lot for one in milk], now)
     context: dict[str, object] = {
-        "milk_fields": [(one, form[f"milk-{one.lot_id}"], known[one.lot_id]) for one in milk],
+        "milk_fields": [
+            (one, form[f"milk-{one.lot_id}"], known[one.lot_id], age_in_days(scope.premises, one.lot, now))
+            for one in milk
+        ],
         "whey_fields": [(one, form[f"milk-{one.lot_id}"]) for one in whey],
         "asks_exception": form.is_bound and (form.errors.get("exception") or form.data.get("exception")),
     }
