@@ -39,6 +39,11 @@ class _AtPoint:
     records: list[Record] = field(default_factory=list)
     readings: list[tuple[str, Resting]] = field(default_factory=list)
 
+    @property
+    def judged(self) -> bool:
+        """Something that was judged here rests on it; what was read beside another instrument only compares."""
+        return bool(self.records) or any(not one.beside for _kind, one in self.readings)
+
 
 def put_in_doubt(
     scope: Scope, calibration: Calibration, errors: Sequence[float], since: datetime | None, *, at: datetime
@@ -107,7 +112,7 @@ def _open(scope: Scope, calibration: Calibration, there: _AtPoint, since: dateti
         f"{' and '.join(parts)} {when} rest{'s' if one else ''} on it.",
         occurred_at=calibration.performed_at,
         implication=_implicated(scope, calibration, there, since),
-        holds=there.point.is_critical,
+        holds=there.point.is_critical and there.judged,
         cause=Deviation.Cause.INSTRUMENT,
         at=at,
     )

@@ -21,6 +21,7 @@ from haccp.calibration.measuring import PointTyped as Point
 from haccp.calibration.models import Calibration, DoubtedReading
 from haccp.checks import actions as checks
 from haccp.ledger.verification import verify_log
+from haccp.lots.models import Hold
 from haccp.premises import actions as premises
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Instrument
@@ -138,6 +139,8 @@ def test_the_thermometer_beside_the_recorder_is_named_and_found_out(dairy: Dairy
     row = doubted_by(found)["reading beside the recorder"]
     assert row.deviation is not None
     assert row.deviation.control_point.code == "CCP 1"  # where its recording is judged
+    # Its recording stands, so nothing is held for a thermometer that only compared
+    assert not Hold.objects.filter(cause=row.deviation.hold_cause).exists()
     assert compared() is Ruling.UNPROVEN
     assert "was found out on" in client.get(address).content.decode()
     assert verify_log(dairy.owner.premises.log).holds
