@@ -11,7 +11,7 @@ from haccp.science.calibration.comparison import Point, boiling_point, ice_point
 from haccp.science.calibration.electrode import Buffer, calibrate, judge_electrode
 from haccp.science.errors import InputError
 from haccp.science.ruling import JsonValue, Verdict
-from haccp.science.units import QUANTITIES, quantity_of, read_typed, unit_of
+from haccp.science.units import QUANTITIES, quantity_of, read_typed, show, unit_of
 
 Method = Calibration.Method
 Kind = Instrument.Kind
@@ -180,7 +180,7 @@ def _point(
     if true is None:
         reader.wrong.setdefault(f"true-{i}", "Type what the reference showed.")
         return None
-    return Point(true, found, left, doubt, f"point {i + 1}")
+    return Point(true, found, left, doubt, f"reference of {show(quantity, true, unit)}")
 
 
 def _stored(point: Point) -> dict[str, JsonValue]:
