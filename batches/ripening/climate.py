@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from django.utils.safestring import SafeString, mark_safe
 
+from haccp.checks.doubts import say_doubts
 from haccp.checks.models import MissedCheck, Reading, Record, RulingRow
 from haccp.drawing.climate_chart import ClimateChart, climate_chart
 from haccp.drawing.layout import COMPACT
@@ -58,7 +59,7 @@ def climates(premises: Premises, place: Place, now: datetime, reader: User) -> t
 
 
 def _records(premises: Premises, place: Place, now: datetime) -> list[Record]:
-    return list(
+    return say_doubts(
         Record.objects.for_premises(premises)
         .current()
         .filter(place=place, observed_at__gt=now - PERIOD, observed_at__lte=now)

@@ -11,6 +11,7 @@ from django.db.models import OuterRef, QuerySet, Subquery
 from batches.ripening.ageing_clock import BatchClock, clocks_of
 from batches.ripening.models import RoomReading, Weighing
 from batches.ripening.neglect import RoomCare, room_care
+from haccp.checks.doubts import say_doubts
 from haccp.checks.models import Record
 from haccp.lots.age import age_in_days
 from haccp.lots.queries import Lodger, batches_in_places
@@ -94,4 +95,5 @@ def _last_records(premises: Premises, places: list[Place]) -> dict[UUID, Record]
     last = Place.objects.filter(pk__in=[place.pk for place in places]).annotate(last_record=Subquery(newest))
     record_of = dict(last.values_list("pk", "last_record"))
     records = Record.objects.with_details().in_bulk([pk for pk in record_of.values() if pk is not None])
+    say_doubts(records.values())
     return {place_id: records[pk] for place_id, pk in record_of.items() if pk is not None}

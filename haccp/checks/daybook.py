@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from uuid import UUID
 
+from haccp.checks.doubts import say_doubts
 from haccp.checks.models import DaySignature, DueCheck, MissedCheck, PlanningMark, Record
 from haccp.checks.queries import day_bounds, records_between
 from haccp.ledger import signed_heads
@@ -91,7 +92,7 @@ class DayBook:
 def day_book(premises: Premises, day: date) -> DayBook:
     """Everything of one local day, in a constant number of queries (plus those of registered sections)."""
     start, end = day_bounds(premises, day)
-    records = tuple(records_between(premises, start, end))
+    records = tuple(say_doubts(records_between(premises, start, end)))
     late_entries = tuple(
         Record.objects.for_premises(premises)
         .filter(recorded_at__gte=start, recorded_at__lt=end)

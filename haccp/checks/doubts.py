@@ -3,9 +3,11 @@
 They register in AppConfig.ready(); checks need not know them. A record is never changed by it.
 """
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from uuid import UUID
+
+from haccp.checks.models import Record
 
 # (records, known by this moment or None for today) -> record: the reason, of those that stand in doubt
 Provider = Callable[[Collection[UUID], datetime | None], Mapping[UUID, str]]
@@ -26,4 +28,13 @@ def doubtful(record_ids: Collection[UUID], as_of: datetime | None = None) -> dic
     if record_ids:
         for provider in _providers.values():
             found |= provider(record_ids, as_of)
+    return found
+
+
+def say_doubts(records: Iterable[Record]) -> list[Record]:
+    """Each that stands in doubt says so (`Record.doubt`), where its rulings are shown. Nothing is written."""
+    found = list(records)
+    doubts = doubtful([record.pk for record in found])
+    for record in found:
+        record.doubt = doubts.get(record.pk, "")
     return found

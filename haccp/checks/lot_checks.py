@@ -5,6 +5,7 @@ from datetime import datetime
 from enum import StrEnum
 from uuid import UUID
 
+from haccp.checks.doubts import say_doubts
 from haccp.checks.models import DueCheck, MissedCheck, Record
 from haccp.checks.queries import due_of_lot
 
@@ -37,7 +38,9 @@ class LotCheck:
 
 def checks_of_lot(lot_id: UUID, now: datetime) -> tuple[LotCheck, ...]:
     """In the order in which they fall due; a constant number of queries."""
-    return tuple(_lot_check(due, now) for due in due_of_lot(lot_id))
+    found = tuple(_lot_check(due, now) for due in due_of_lot(lot_id))
+    say_doubts(one.record for one in found if one.record is not None)
+    return found
 
 
 def _lot_check(due: DueCheck, now: datetime) -> LotCheck:

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.conf import settings
 from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
+from haccp.checks.doubts import say_doubts
 from haccp.checks.models import DueCheck, MissedCheck, Record, RulingRow, SweepRun, TraceFile
 from haccp.checks.models.record import RecordQuerySet
 from haccp.checks.unanswered import Unanswered, unanswered
@@ -333,8 +334,9 @@ def schedule_patience_s() -> float:
 
 
 def records_of_lot(lot_id: UUID) -> list[Record]:
-    """Every record about a lot in order of observation, each in its latest version."""
-    return list(Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at"))
+    """Every record about a lot in order of observation, each in its latest version; those in doubt say so."""
+    found = Record.objects.filter(lot_id=lot_id).current().with_details().order_by("observed_at", "recorded_at")
+    return say_doubts(found)
 
 
 def schedule_stopped_since(*, now: datetime, allowed_s: float) -> datetime | None:

@@ -172,3 +172,17 @@ def test_a_logger_found_out_proves_no_days(dairy: Dairy) -> None:
     found = calibrate(dairy, logger, "ice_point", Point(found="3.0", left="0.0"))
     assert doubted_by(found)["logger"].about == log.pk
     assert proven_days() == 0
+
+
+def test_pages_show_what_a_doubted_record_counts_as(dairy: Dairy) -> None:
+    milk = dairy.receive_milk(at=NOW - 3 * HOUR)
+    dairy.start_make(at=NOW - 2 * HOUR, milk=milk)
+    dairy.save("Room 1 temperature", "11.0", at=NOW - 3 * HOUR, instrument_id=dairy.thermometer.id)
+    client = signed_in(dairy.helper)
+    pages = [reverse("ripening:rooms"), reverse("ripening:room", args=[dairy.room.pk])]
+    pages.append(reverse("checks:day", args=[(NOW - 3 * HOUR).date()]))
+    assert not any("ruling-unproven" in client.get(page).content.decode() for page in pages)
+    calibrate(dairy, dairy.thermometer, "ice_point", Point(found="3.0", left="0.0"))
+    for page in pages:
+        assert "ruling-unproven" in client.get(page).content.decode(), page
+    assert "Thermometer was found out on 2026-03-20" in client.get(pages[1]).content.decode()

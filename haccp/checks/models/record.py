@@ -53,7 +53,12 @@ class RecordQuerySet(models.QuerySet["Record"]):
 
 
 class Record(models.Model):
-    """The id is made by the client, so that the same record sent twice is one record."""
+    """The id is made by the client, so that the same record sent twice is one record.
+
+    doubt: why it counts no more, found out later, where a page has looked it up (checks.doubts.say_doubts).
+    """
+
+    doubt = ""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     premises = models.ForeignKey(Premises, on_delete=models.PROTECT, related_name="records")

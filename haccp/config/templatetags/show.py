@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 from haccp.checks.models import Record
 from haccp.checks.wording import RULING_WORDS, worst
 from haccp.lots.kinds import EventKind
+from haccp.science.ruling import Ruling
 from haccp.science.units import show as show_quantity
 from haccp.science.units import spell_duration
 
@@ -127,8 +128,10 @@ def ruling_sign(ruling: str) -> str:
 
 @register.filter
 def worst_ruling(record: Record) -> str:
-    """The ruling that speaks for a record on one line; "" where no limit watches it."""
-    return worst(row.ruling for row in record.rulings.all())
+    """The ruling that speaks for a record on one line; "" where no limit watches it. What is in doubt is unproven,
+    unless it was breached."""
+    rulings = {row.ruling for row in record.rulings.all()}
+    return worst(rulings | {Ruling.UNPROVEN.value} if record.doubt else rulings)
 
 
 @register.filter
