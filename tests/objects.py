@@ -40,6 +40,7 @@ from haccp.plan.models import PlanRevision
 from haccp.premises.actions import device_add, place_add, premises_add
 from haccp.reports import actions as reports
 from haccp.reports.models import VisitPack
+from haccp.training.actions import training_record
 from tests.dairy import OPENED_AT, Dairy
 
 RECORDER_FILE = Path(__file__).parents[1] / "fixtures" / "recorders" / "vat_45min.csv"
@@ -256,6 +257,15 @@ def furnish(dairy: Dairy) -> Objects:
         **_about_a_deviation(dairy),
         **_sample(dairy, make.lot_id),
         "calibration": _calibration(dairy),
+        "training": training_record(
+            scope=dairy.owner,
+            training_id=uuid4(),
+            person_id=dairy.helper.user.pk,
+            subject="Food hygiene",
+            given_by="Weir College",
+            given_on=dairy.owner.premises.local_date(at),
+            now=at,
+        ).pk,
         "product": dairy.product.id,
         "control_point": dairy.check("Vat 1 cleaned").control_point_id,
     }

@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("haccp.deviations.api_urls")),
     path("", include("haccp.notices.api_urls")),
     path("", include("haccp.calibration.api_urls")),
+    path("", include("haccp.training.api_urls")),
     path("", include("batches.laboratory.api_urls")),
     path("", include("batches.hygiene.api_urls")),
     path("", include("batches.intake.api_urls")),

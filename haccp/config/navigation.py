@@ -87,6 +87,7 @@ GROUPS = (
             Room(_("Plan"), "plan:plan", ("plan:",)),
             Room(_("Procedures"), "making:procedures", ("making:procedure", "making:draft")),
             Room(_("Calibration"), "calibration:overview", ("calibration:",)),
+            Room(_("Training"), "training:overview", ("training:",)),
             Room(
                 _("Places and instruments"),
                 "premises:dairy",

@@ -65,6 +65,7 @@ INSTALLED_APPS = [
     "batches.intake",
     "batches.hygiene",
     "batches.laboratory",
+    "haccp.training",
     "haccp.calibration",
     "haccp.charts",
     "haccp.notices",

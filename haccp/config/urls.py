@@ -23,6 +23,7 @@ urlpatterns = [
     path("", include("batches.tracing.urls")),
     path("", include("batches.recall.urls")),
     path("", include("haccp.calibration.urls")),
+    path("", include("haccp.training.urls")),
     path("", include("haccp.charts.urls")),
     path("", include("batches.laboratory.urls")),
     path("", include("batches.intake.urls")),

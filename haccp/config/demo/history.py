@@ -9,6 +9,7 @@ from haccp.config.demo.brine import add_brine
 from haccp.config.demo.dairy import Dairy
 from haccp.config.demo.days import add_day
 from haccp.config.demo.incidents import plan_incidents
+from haccp.config.demo.learned import add_trainings
 from haccp.config.demo.local_days import at, local_day
 from haccp.config.demo.makes import add_make
 from haccp.config.demo.milk import add_milk
@@ -75,4 +76,5 @@ def load(*, now: datetime, days: int = DAYS) -> Dairy:
         add_exercise(dairy, agenda, incidents)
     agenda.run()
     add_upkeep(dairy, now)
+    add_trainings(dairy, now)
     return dairy

@@ -150,6 +150,7 @@ OF_PREMISES: dict[str, str] = {
     "stock.TradeNumber": "product__premises",
     "stock.Transfer": "dispatch__premises",
     "tracing.ByProduct": "lot__premises",
+    "training.Training": "premises",
 }
 # Label -> lookup from a row to the premises' log.
 OF_LOG: dict[str, str] = {

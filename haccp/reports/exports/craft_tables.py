@@ -13,6 +13,7 @@ from haccp.calibration.models import Calibration
 from haccp.premises.models import Premises
 from haccp.reports.exports.table import Column, Days, Table, Value, columns
 from haccp.science.units import quantity_of
+from haccp.training.models import Training
 
 SEALED = "sealed in the ledger"
 
@@ -174,7 +175,32 @@ def _weighings(premises: Premises, days: Days) -> Iterator[tuple[Value, ...]]:
         )
 
 
+def _trainings(premises: Premises, days: Days) -> Iterator[tuple[Value, ...]]:
+    found = Training.objects.filter(premises=premises, given_on__gte=days.first, given_on__lte=days.last)
+    for one in found.select_related("person", "recorded_by").order_by("given_on", "recorded_at", "id"):
+        yield (
+            one.person.name,
+            one.subject,
+            one.given_by,
+            one.given_on,
+            one.valid_until,
+            one.note,
+            one.recorded_at,
+            one.recorded_by.name,
+        )
+
+
 CRAFT_TABLES = (
+    Table(
+        "trainings",
+        "Training given",
+        (
+            *columns("Who", "In what", "By whom", "Given on", "Counts until", "Note"),
+            Column("Received", source="the service's clock"),
+            Column("Recorded by"),
+        ),
+        _trainings,
+    ),
     Table(
         "calibrations",
         "Calibrations",

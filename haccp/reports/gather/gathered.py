@@ -26,6 +26,7 @@ from haccp.reports.gather.room_climate import RoomClimate, room_climates
 from haccp.reports.gather.scope import PackScope, scope_of
 from haccp.reports.gather.signatures import SignatureLine, signature_lines
 from haccp.reports.gather.trade import TRADE
+from haccp.reports.gather.training_entries import TRAININGS
 from haccp.reports.gather.verifying import calibrations_in, samples_in
 
 # Key of a section -> what it tells.
@@ -37,6 +38,7 @@ JOURNAL_SOURCES: dict[str, tuple[Source, ...]] = {
     "swabs": SWABS,
     "cleanings": CLEANINGS,
     "doubts": DOUBTS,
+    "trainings": TRAININGS,
     "arrangements": ARRANGEMENTS,
 }
 
@@ -88,6 +90,7 @@ class Gathered:
             "swabs": self.journals["swabs"],
             "cleaning methods used": self.journals["cleanings"],
             "training": sum(len(point.record_ids) for point in self.scope.training),
+            "trainings given": self.journals["trainings"],
             "laboratory samples": samples_in(self.scope).count(),
             "calibrations": calibrations_in(self.scope).count(),
             "records in doubt": self.journals["doubts"],

@@ -27,6 +27,7 @@ from haccp.reports.gather.ripening_entries import CARE, ROOMS
 from haccp.reports.gather.scope import PackScope, in_groups
 from haccp.reports.gather.trade import TRADE
 from haccp.reports.gather.traded import trade_subjects
+from haccp.reports.gather.training_entries import TRAININGS
 from haccp.reports.gather.verifying import calibrations_in, members_in, samples_in
 
 # Prefix of the subjects, and what it is that a deviation has any number of.
@@ -41,7 +42,7 @@ ABOUT_DEVIATIONS: tuple[tuple[str, Any], ...] = (
 )
 
 
-JOURNALS = (TRADE, RECEIVING, CARE, ROOMS, SWABS, CLEANINGS, DOUBTS, ARRANGEMENTS)
+JOURNALS = (TRADE, RECEIVING, CARE, ROOMS, SWABS, CLEANINGS, DOUBTS, TRAININGS, ARRANGEMENTS)
 
 
 def subjects_of(scope: PackScope) -> Iterator[str]:

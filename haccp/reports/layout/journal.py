@@ -80,6 +80,12 @@ JOURNALS = {
             ),
         ),
         Journal(
+            own("Training given, and until when it counts"),
+            "trainings",
+            own("Who"),
+            own("No training of anybody counted in this period."),
+        ),
+        Journal(
             own("Who kept the checks, absences and closed periods"),
             "arrangements",
             own("Who or what"),

@@ -26,4 +26,4 @@ def training_head(revisions: tuple[RevisionSheet, ...], has_checks: bool, sheet:
     else:
         yield words(own("The plan in force names no team."))
     if not has_checks:
-        yield words(own("The plan has no check of a training programme, so no training was recorded here."))
+        yield words(own("The plan has no check of a training programme."))
