@@ -63,6 +63,7 @@ def test_what_ends_is_told_before_it_does_and_after_until_it_is_given_again(dair
         TODAY + 10 * DAY,
     )
     with time_machine.travel(later, tick=False):
+        client = signed_in(dairy.helper)
         page = client.get(reverse("training:overview")).content.decode()
         assert "ran out" in page
         # Given again, in other letters: it is the same subject
@@ -126,5 +127,6 @@ def test_pages_and_api(dairy: Dairy) -> None:
         train(dairy, f"Subject {n}")
     assert cost() == few
     assert stranger().get(reverse("training:overview")).content.decode().count("HACCP") == 0
-    assert reader(dairy).get(reverse("training:overview")).status_code == 200
-    assert reader(dairy).post(address, form).status_code == 403
+    onlooker = reader(dairy)
+    assert onlooker.get(reverse("training:overview")).status_code == 200
+    assert onlooker.post(address, form).status_code == 403
