@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from batches.hygiene.actions import StepTyped
 from batches.hygiene.models import Chemical, ChemicalLot, Method, MethodStep, Swab, SwabPoint, SwabResult
+from batches.laboratory.forms import SentForm
 from haccp.checks.forms.entries import EntriesForm
 from haccp.plan.models import Check, ControlPoint
 from haccp.premises.local_time import LocalTimeField
@@ -218,7 +219,7 @@ class SwabResultForm(forms.Form):
     reported_on = _day(_("Reported on"))
 
 
-class SwabsSendForm(forms.Form):
+class SwabsSendForm(SentForm):
     """Which of the swabs that wait go to which laboratory."""
 
     swabs = forms.TypedMultipleChoiceField(
@@ -233,14 +234,6 @@ class SwabsSendForm(forms.Form):
         widget=forms.TextInput(attrs={"list": "earlier-laboratories", "autocomplete": "off"}),
         error_messages={"required": _("Say which laboratory examines them; “own” if you do it yourself.")},
     )
-    sent_at = LocalTimeField(label=_("Sent"), required=False)
-    temperature = forms.CharField(
-        label=_("Temperature when sent"),
-        max_length=40,
-        required=False,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-    )
-    temperature_unit = forms.ChoiceField(label=_("Unit"), choices=[("°C", "°C"), ("°F", "°F")])
 
     def __init__(self, *args: Any, swabs: Sequence[Swab], temperature_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -40,7 +40,20 @@ def _number(label: Any, help_text: Any = "") -> forms.FloatField:
     )
 
 
-class SampleForm(forms.Form):
+class SentForm(forms.Form):
+    """What goes to a laboratory: when it was sent, and how warm it was."""
+
+    sent_at = LocalTimeField(label=_("Sent"), required=False)
+    temperature = forms.CharField(
+        label=_("Temperature when sent"),
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    temperature_unit = forms.ChoiceField(label=_("Unit"), choices=[("°C", "°C"), ("°F", "°F")])
+
+
+class SampleForm(SentForm):
     """sample_id is made with the form, so that a double tap is one sample.
 
     Each criterion has a box to tick and a number of units; below them stand what is measured, and rows for a plan of
@@ -69,14 +82,6 @@ class SampleForm(forms.Form):
         error_messages={"required": _("Say which laboratory examines it; “own” if you do it yourself.")},
     )
     taken_at = LocalTimeField(label=_("Taken"), error_messages={"required": _("Give the time when it was taken.")})
-    sent_at = LocalTimeField(label=_("Sent"), required=False)
-    temperature = forms.CharField(
-        label=_("Temperature when sent"),
-        max_length=40,
-        required=False,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-    )
-    temperature_unit = forms.ChoiceField(label=_("Unit"), choices=[("°C", "°C"), ("°F", "°F")])
     verifies = forms.ModelChoiceField(
         label=_("Shows the working of"),
         queryset=ControlPoint.objects.none(),

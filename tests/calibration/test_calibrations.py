@@ -1,12 +1,10 @@
 """Instruments as found and as left, and what follows when one is found out."""
 
-from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from uuid import uuid4
 
 import pytest
-import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -39,23 +37,12 @@ from haccp.reports.gather.acidity_curves import acidity_curves
 from haccp.reports.gather.period import period_for
 from haccp.reports.gather.scope import scope_of
 from haccp.science.ruling import Ruling
-from tests.dairy import HOUR, PASSWORD, Dairy, open_dairy
+from tests.calibration.conftest import NOW
+from tests.dairy import HOUR, PASSWORD, Dairy
 from tests.web.pages import reader, signed_in, stranger
 
 pytestmark = pytest.mark.django_db
-NOW = datetime(2026, 3, 20, 12, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
-
-
-@pytest.fixture(autouse=True)
-def _clock() -> Iterator[None]:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def dairy() -> Dairy:
-    return open_dairy()
 
 
 def calibrate(dairy: Dairy, instrument: Instrument, method: str, *points: Point, **more: object) -> Calibration:

@@ -3,13 +3,11 @@
 That the validity of earlier results is looked into when an instrument is unfit: ISO 9001:2015, 7.1.5.2, from memory.
 """
 
-from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from uuid import uuid4
 
 import numpy as np
 import pytest
-import time_machine
 from django.urls import reverse
 
 from batches.making.heat_record import heat_record
@@ -26,24 +24,13 @@ from haccp.premises import actions as premises
 from haccp.premises.errors import ActionError
 from haccp.premises.models import Instrument
 from haccp.science.ruling import Ruling
+from tests.calibration.conftest import NOW
 from tests.calibration.test_calibrations import calibrate
-from tests.dairy import HOUR, Dairy, open_dairy
+from tests.dairy import HOUR, Dairy
 from tests.web.pages import signed_in
 
 pytestmark = pytest.mark.django_db
-NOW = datetime(2026, 3, 20, 12, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
-
-
-@pytest.fixture(autouse=True)
-def _clock() -> Iterator[None]:
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def dairy() -> Dairy:
-    return open_dairy()
 
 
 def add(dairy: Dairy, name: str, kind: str) -> Instrument:
