@@ -135,15 +135,17 @@ def _store(logs: Mapping[uuid.UUID, _Head], moved: Mapping[uuid.UUID, Frontier],
     sql = _STORE_FEW.format(quote(Log._meta.db_table), quote(Entry._meta.db_table), *names)
     with connection.cursor() as cursor:
         cursor.execute(sql, [frontier.size, peaks, log_id, logs[log_id].size, *columns])
-        if cursor.rowcount != len(entries):
-            raise _overtaken(logs, moved)
+        key_of = {index: key for key, index in cursor.fetchall()}
+    if len(key_of) != len(entries):
+        raise _overtaken(logs, moved)
     for entry in entries:
+        entry.pk = key_of[entry.index]
         entry._state.adding, entry._state.db = False, connection.alias
 
 
 _STORED: tuple[tuple[type[Model], tuple[str, ...]], ...] = (
     (Log, ("id", "size", "peaks")),
-    (Entry, ("log", "index", "kind", "subject", "body", "leaf_hash", "subtrees", "recorded_at", "actor")),
+    (Entry, ("log", "index", "kind", "subject", "body", "leaf_hash", "subtrees", "recorded_at", "actor", "id")),
 )
 _STORE_FEW = (
     "WITH moved AS (UPDATE {0} SET {3} = %s, {4} = %s WHERE {2} = %s AND {3} = %s RETURNING {2})"
@@ -151,7 +153,7 @@ _STORE_FEW = (
     " SELECT moved.{2}, new.index, new.kind, new.subject, new.body, new.leaf, new.subtrees::jsonb, new.at, new.actor"
     " FROM moved CROSS JOIN unnest(%s::bigint[], %s::text[], %s::text[], %s::text[], %s::text[], %s::text[],"
     " %s::timestamptz[], %s::text[]) AS new (index, kind, subject, body, leaf, subtrees, at, actor)"
-    " ORDER BY new.index"
+    " ORDER BY new.index RETURNING {14}, {6}"
 )
 
 
