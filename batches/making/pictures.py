@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 
 from batches.making.past_makes import band_for
 from batches.making.sheet import Sheet
-from haccp.checks.doubts import doubtful
 from haccp.checks.models import Reading, Record
 from haccp.checks.wording import RULING_WORDS
 from haccp.drawing.acidity_chart import AcidityChart, AcidityLimit, acidity_chart
@@ -213,14 +212,13 @@ def _samples(
     limits: Sequence[CriticalLimit],
     origin: datetime,
 ) -> list[_Sample]:
-    """Readings of the plan's checks and of the make sheet, in order of time."""
-    doubts = doubtful({record.pk for record in records})
+    """Readings of the plan's checks and of the make sheet, in order of time. The records have said their doubts."""
     found = [
         _Sample(
             record.observed_at,
             reading.value_si or 0.0,
             record,
-            record.instrument_unfit or doubts.get(record.pk, ""),
+            record.instrument_unfit or record.doubt,
         )
         for record in records
         for reading in record.readings.all()
